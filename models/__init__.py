@@ -1,0 +1,1 @@
+"""What is known: facts, the natural laws behind them, and where they are kept."""

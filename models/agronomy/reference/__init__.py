@@ -1,0 +1,1 @@
+"""Published peers, for judging only."""

@@ -1,0 +1,1 @@
+"""Frozen values that every room shares. No behaviour beyond their own consistency."""

@@ -1,0 +1,42 @@
+"""Insert-or-leave and insert-or-update, on SQLite and PostgreSQL alike."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from sqlalchemy import Connection, Table
+from sqlalchemy.dialects import postgresql, sqlite
+
+from models.tables.base import Base
+
+Rows = Sequence[Mapping[str, Any]]
+Insert = postgresql.Insert | sqlite.Insert
+
+
+def table_of(row_class: type[Base]) -> Table:
+    table = row_class.__table__
+    assert isinstance(table, Table)
+    return table
+
+
+def _insert(connection: Connection, table: Table) -> Insert:
+    return postgresql.insert(table) if connection.dialect.name == "postgresql" else sqlite.insert(table)
+
+
+def insert_new(connection: Connection, row_class: type[Base], rows: Rows) -> int:
+    """Insert the rows whose primary key is new; leave the others as they are. Gives how many were new."""
+    statement = _insert(connection, table_of(row_class)).on_conflict_do_nothing()
+    return sum(connection.execute(statement, row).rowcount for row in rows)
+
+
+def upsert(connection: Connection, row_class: type[Base], rows: Rows) -> None:
+    """Insert the rows, or update all other columns given where the primary key is there already."""
+    if not rows:
+        return
+    table = table_of(row_class)
+    statement = _insert(connection, table)
+    keys = [column.name for column in table.primary_key]
+    changed = {name: statement.excluded[name] for name in rows[0] if name not in keys}
+    updating = statement.on_conflict_do_update(index_elements=keys, set_=changed)
+    connection.execute(updating, [dict(row) for row in rows])

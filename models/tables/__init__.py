@@ -1,0 +1,8 @@
+"""SQLAlchemy tables, one file a subject. Importing this package knows them all."""
+
+from models.tables import feeds, people, post, season, service, stock, watering, weather, work
+from models.tables.base import Base
+
+metadata = Base.metadata
+
+__all__ = ["feeds", "metadata", "people", "post", "season", "service", "stock", "watering", "weather", "work"]

@@ -1,0 +1,1 @@
+"""A day for each owed visit: problem, plan, changes."""

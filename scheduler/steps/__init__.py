@@ -1,0 +1,1 @@
+"""The day's work, one file a step: read a snapshot, call pure code, write in one transaction."""

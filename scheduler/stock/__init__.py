@@ -1,0 +1,1 @@
+"""Live packs: what to order by which day, which batch goes to which visit."""

@@ -1,0 +1,1 @@
+"""What a client should do today in the fortnight after a treatment."""

@@ -1,0 +1,1 @@
+"""When a lawn may be treated: rules, the finder, the likely dates."""
