@@ -137,10 +137,10 @@ def _words(name: str, judgement: Judgement) -> list[str]:
     )
     return [
         f"{name}: mean RMSE {_number(judgement.mean_rmse_c)} °C",
-        f"  the day the soil opens, over {opening.seasons} springs: wrong by {mean} days in the mean, {median}"
-        f" in the median, at most {most} in nine of ten; {_number(share, 0)} % within 3 days;",
-        f"  {_signed(opening.bias_days)} days in the balance (+ is late);"
-        f" left out: {opening.with_gaps} springs with gaps, {opening.without_opening} without an opening",
+        f"  the day the soil opens, over {opening.seasons} springs, is wrong by",
+        f"  {mean} days in the mean, {median} in the median, at most {most} in nine of ten;",
+        f"  {_number(share, 0)} % are within 3 days; the bias is {_signed(opening.bias_days)} days (+ is late);",
+        f"  left out: {opening.with_gaps} springs with gaps, {opening.without_opening} without an opening",
     ]
 
 
