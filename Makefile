@@ -43,7 +43,7 @@ contracts: .venv/for-testing
 # After a change of dependencies: pins with hashes, without any registry's address.
 requirements: .venv/bin/python
 	$(PIP) uv
-	$(BIN)/uv pip compile -q --universal --generate-hashes --no-header --no-annotate --python-version 3.11 pyproject.toml -o requirements.txt
+	$(BIN)/uv pip compile -q --universal --generate-hashes --no-header --no-annotate --python-version 3.11 --group build pyproject.toml -o requirements.txt
 	$(BIN)/uv pip compile -q --universal --generate-hashes --no-header --no-annotate --python-version 3.11 --group dev pyproject.toml -o requirements-dev.txt
 
 clean:
