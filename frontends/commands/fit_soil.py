@@ -6,14 +6,16 @@ from collections.abc import Sequence
 from dataclasses import asdict, replace
 from datetime import date
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from frontends.commands.soil_records import SoilRecord, load_records
 from models.agronomy.soil import FITTED, WEIGHTS, SoilParameters
-from models.agronomy.soil_fit import TrainingSet, fit_weights, training_set, unseen_station_sd_c
 from models.clock import now_utc
+
+if TYPE_CHECKING:
+    from models.agronomy.soil_fit import TrainingSet
 
 app = typer.Typer()
 
@@ -53,6 +55,8 @@ def fit(
 
 def fitted_text(records: Sequence[SoilRecord], on: date) -> str:
     """The text of `fitted.py` for these records. Shares and spreads stay as shipped."""
+    from models.agronomy.soil_fit import fit_weights, unseen_station_sd_c
+
     sets = training_sets(records, FITTED)
     fitted = fit_weights(sets, FITTED)
     fitted = replace(fitted, residual_sd_c=round(unseen_station_sd_c(sets, FITTED), 3))
@@ -69,6 +73,8 @@ def fitted_text(records: Sequence[SoilRecord], on: date) -> str:
 
 def training_sets(records: Sequence[SoilRecord], by: SoilParameters) -> list[TrainingSet]:
     """One set for each record, in order."""
+    from models.agronomy.soil_fit import training_set
+
     return [
         training_set(record.days, record.soil_10cm_c, record.station.position.latitude, by)
         for record in records

@@ -11,7 +11,6 @@ from typing import Annotated, Any
 
 import typer
 
-from frontends.commands.fit_soil import training_sets
 from frontends.commands.soil_records import SoilRecord, load_records
 from models.agronomy.judging import (
     OpeningErrors,
@@ -19,11 +18,11 @@ from models.agronomy.judging import (
     TemperatureErrors,
     judge_spring,
     opening_errors,
+    scored_days,
     temperature_errors,
 )
 from models.agronomy.reference.air_week import air_week_c
 from models.agronomy.soil import FITTED, SoilParameters, advance
-from models.agronomy.soil_fit import fit_weights, leave_out, scored_days
 
 app = typer.Typer(no_args_is_help=True)
 
@@ -88,6 +87,10 @@ def judge_estimates(records: Sequence[SoilRecord], estimates: Sequence[Means]) -
 
 
 def _left_out(records: Sequence[SoilRecord]) -> list[SoilParameters]:
+    # numpy comes with these: loaded here, the command line starts without it.
+    from frontends.commands.fit_soil import training_sets
+    from models.agronomy.soil_fit import fit_weights, leave_out
+
     sets = training_sets(records, FITTED)
     return [fit_weights(leave_out(sets, index), FITTED) for index in range(len(sets))]
 
@@ -139,7 +142,7 @@ def _words(name: str, judgement: Judgement) -> list[str]:
         f"{name}: mean RMSE {_number(judgement.mean_rmse_c)} °C",
         f"  the day the soil opens, over {opening.seasons} springs, is wrong by",
         f"  {mean} days in the mean, {median} in the median, at most {most} in nine of ten;",
-        f"  {_number(share, 0)} % are within 3 days; the bias is {_signed(opening.bias_days)} days (+ is late);",
+        f"  {_number(share, 0)} % are within 3 days; bias {_signed(opening.bias_days)} days (+ is late);",
         f"  left out: {opening.with_gaps} springs with gaps, {opening.without_opening} without an opening",
     ]
 

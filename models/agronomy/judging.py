@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from math import sqrt
+from statistics import fmean, median, quantiles
 
-import numpy as np
-from numpy.typing import NDArray
+from models.agronomy.soil import WARM_UP_DAYS
 
 TRAILING_DAYS = 7
 SPRING_MONTHS = (3, 4, 5)
@@ -15,15 +16,24 @@ AUTUMN_MONTHS = (9, 10, 11)
 SEARCH_FROM = (3, 7)
 SEARCH_TO = (6, 15)
 
+# Exposure changed at some stations around 2010 to 2013; soil-records/README.md says to begin here.
+SCORED_FROM = date(2013, 1, 1)
 
-def rmse(errors: Sequence[float] | NDArray[np.float64]) -> float | None:
+
+def rmse(errors: Sequence[float]) -> float | None:
     """Root of the mean square; None of nothing."""
-    return float(np.sqrt(np.mean(np.square(errors)))) if len(errors) else None
+    return sqrt(fmean(error * error for error in errors)) if errors else None
 
 
-def bias(errors: Sequence[float] | NDArray[np.float64]) -> float | None:
+def bias(errors: Sequence[float]) -> float | None:
     """Mean error, estimate minus measurement; None of nothing."""
-    return float(np.mean(errors)) if len(errors) else None
+    return fmean(errors) if errors else None
+
+
+def scored_days(first_of_record: date, measured_c: Mapping[date, float]) -> dict[date, float]:
+    """Measured days that count: from 2013, and at least 365 days into the record; the rest warms up."""
+    first = max(SCORED_FROM, first_of_record + timedelta(days=WARM_UP_DAYS))
+    return {day: mean_c for day, mean_c in measured_c.items() if day >= first}
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,14 +134,18 @@ def opening_errors(springs: Iterable[Spring]) -> OpeningErrors:
     without_opening = len(springs) - with_gaps - len(errors)
     if not errors:
         return OpeningErrors(0, None, None, None, None, None, with_gaps, without_opening)
-    size = np.abs(np.array(errors, dtype=np.float64))
+    sizes = [float(abs(error)) for error in errors]
     return OpeningErrors(
         seasons=len(errors),
-        mean_abs_days=float(size.mean()),
-        median_abs_days=float(np.median(size)),
-        p90_abs_days=float(np.percentile(size, 90)),
-        bias_days=float(np.mean(errors)),
-        within_3_days=float(np.mean(size <= 3)),
+        mean_abs_days=fmean(sizes),
+        median_abs_days=median(sizes),
+        p90_abs_days=_nine_in_ten(sizes),
+        bias_days=fmean(errors),
+        within_3_days=fmean(size <= 3 for size in sizes),
         with_gaps=with_gaps,
         without_opening=without_opening,
     )
+
+
+def _nine_in_ten(sizes: Sequence[float]) -> float:
+    return quantiles(sizes, n=10, method="inclusive")[-1] if len(sizes) > 1 else sizes[0]

@@ -4,16 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date
 
 import numpy as np
 from numpy.typing import NDArray
 
-from models.agronomy.soil import WARM_UP_DAYS, WEIGHTS, SoilParameters, states
+from models.agronomy.judging import scored_days
+from models.agronomy.soil import WEIGHTS, SoilParameters, states
 from models.facts.weather import UsedWeatherDay
-
-# Exposure changed at some stations around 2010 to 2013; soil-records/README.md says to begin here.
-SCORED_FROM = date(2013, 1, 1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,12 +20,6 @@ class TrainingSet:
 
     memories: NDArray[np.float64]
     measured_c: NDArray[np.float64]
-
-
-def scored_days(first_of_record: date, measured_c: Mapping[date, float]) -> dict[date, float]:
-    """Measured days that count: from 2013, and at least 365 days into the record; the rest warms up."""
-    first = max(SCORED_FROM, first_of_record + timedelta(days=WARM_UP_DAYS))
-    return {day: mean_c for day, mean_c in measured_c.items() if day >= first}
 
 
 def training_set(

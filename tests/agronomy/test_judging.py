@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
+import numpy as np
 import pandas as pd
 import pytest
 from hypothesis import given
@@ -17,6 +18,7 @@ from models.agronomy.judging import (
     judge_spring,
     opening_errors,
     rmse,
+    scored_days,
     soil_opening,
     spring_has_gap,
     temperature_errors,
@@ -135,5 +137,30 @@ def test_opening_errors_by_hand_and_what_is_counted_apart() -> None:
     )
 
 
+def test_one_spring_is_its_own_summary() -> None:
+    opened = date(2015, 4, 10)
+    assert opening_errors([Spring(2015, opened + timedelta(5), opened)]) == OpeningErrors(
+        1, 5.0, 5.0, 5.0, 5.0, 0.0, 0, 0
+    )
+
+
+@given(st.lists(st.integers(-60, 60), min_size=1))
+def test_percentiles_agree_with_numpy(errors: list[int]) -> None:
+    opened = date(2015, 4, 10)
+    found = opening_errors(Spring(2015, opened + timedelta(error), opened) for error in errors)
+    assert found.p90_abs_days == pytest.approx(np.percentile(np.abs(errors), 90))
+    assert found.median_abs_days == pytest.approx(np.median(np.abs(errors)))
+
+
 def test_no_spring_at_all() -> None:
     assert opening_errors([]) == OpeningErrors(0, None, None, None, None, None, 0, 0)
+
+
+def test_scored_are_days_from_2013_and_a_year_into_the_record() -> None:
+    measured = {date(2012, 12, 31): 1.0, date(2013, 1, 1): 2.0, date(2015, 9, 1): 3.0, date(2015, 9, 2): 4.0}
+    assert scored_days(date(2005, 1, 1), measured) == {
+        date(2013, 1, 1): 2.0,
+        date(2015, 9, 1): 3.0,
+        date(2015, 9, 2): 4.0,
+    }
+    assert scored_days(date(2014, 9, 2), measured) == {date(2015, 9, 2): 4.0}

@@ -23,7 +23,7 @@ from models.agronomy.soil import (
     advance,
     extraterrestrial_radiation_mj_m2,
 )
-from models.agronomy.soil_fit import fit_weights, scored_days, training_set
+from models.agronomy.soil_fit import fit_weights, training_set
 from models.facts.weather import Provenance, UsedWeatherDay
 from tests.agronomy.seattle import LATITUDE_DEGREES, seattle_days
 
@@ -209,16 +209,6 @@ def test_fitting_refuses_what_does_not_determine_the_weights() -> None:
     few = {day.day: 10.0 for day in days[400:404]}
     with pytest.raises(ValueError, match="4 days determine 4 of 9 weights"):
         fit_weights([training_set(days, few, LATITUDE_DEGREES, FITTED)], FITTED)
-
-
-def test_scored_are_days_from_2013_and_a_year_into_the_record() -> None:
-    measured = {date(2012, 12, 31): 1.0, date(2013, 1, 1): 2.0, date(2015, 9, 1): 3.0, date(2015, 9, 2): 4.0}
-    assert scored_days(date(2005, 1, 1), measured) == {
-        date(2013, 1, 1): 2.0,
-        date(2015, 9, 1): 3.0,
-        date(2015, 9, 2): 4.0,
-    }
-    assert scored_days(date(2014, 9, 2), measured) == {date(2015, 9, 2): 4.0}
 
 
 def test_the_estimate_of_one_day_is_a_whole_value() -> None:

@@ -14,8 +14,8 @@ from typer.testing import CliRunner, Result
 from frontends.commands import fit_soil, judge
 from frontends.commands.soil_records import load_records
 from models.agronomy import fitted
+from models.agronomy.judging import scored_days
 from models.agronomy.soil import FITTED, advance
-from models.agronomy.soil_fit import scored_days
 from models.errors import NotFound, RefusedInput
 from tests.agronomy.seattle import LATITUDE_DEGREES, seattle_days
 
