@@ -85,6 +85,22 @@ class WateringRules:
 
 
 @dataclass(frozen=True, slots=True)
+class GroundRules:
+    """When ground is too dry, too wet or too cold to treat. Engineering choices throughout."""
+
+    memory_days: int = 75  # the account starts this long before a calendar: longer than a layer remembers
+    layer_m: float = 0.20  # most roots of mown turf
+    readily_available: float = 0.4  # cool-season turf: FAO-56 table 22, from memory
+    dormant_fraction: float = 0.9  # of the layer's available water missing: grass is dormant
+    sand_drains_mm_a_day: float = 40.0
+    loam_drains_mm_a_day: float = 15.0
+    clay_drains_mm_a_day: float = 6.0
+    waterlogged_mm: float = 15.0  # standing above field capacity in the layer
+    frozen_soil_c: float = 1.0
+    frozen_air_c: float = -2.0
+
+
+@dataclass(frozen=True, slots=True)
 class StockRules:
     lead_days: int = 5
     margin_days: int = 2
@@ -99,6 +115,7 @@ class BusinessRules:
     booking: BookingRules = field(default_factory=BookingRules)
     dose: DoseRules = field(default_factory=DoseRules)
     watering: WateringRules = field(default_factory=WateringRules)
+    ground: GroundRules = field(default_factory=GroundRules)
     stock: StockRules = field(default_factory=StockRules)
 
     def window_rule(self, pest: Pest, season: SeasonName) -> WindowRule | None:

@@ -9,6 +9,7 @@ from models.facts.rules import (
     BookingRules,
     BusinessRules,
     DoseRules,
+    GroundRules,
     ProgrammeRules,
     StockRules,
     WateringRules,
@@ -33,6 +34,7 @@ def rules_from_json(plain: dict[str, Any]) -> BusinessRules:
         booking=BookingRules(**booking),
         dose=DoseRules(**plain["dose"]),
         watering=WateringRules(**plain["watering"]),
+        ground=GroundRules(**plain["ground"]),
         stock=StockRules(**plain["stock"]),
     )
 
