@@ -27,6 +27,7 @@ def _insert(connection: Connection, table: Table) -> Insert:
 def insert_new(connection: Connection, row_class: type[Base], rows: Rows) -> int:
     """Insert the rows whose primary key is new; leave the others as they are. Gives how many were new."""
     statement = _insert(connection, table_of(row_class)).on_conflict_do_nothing()
+    statement = statement.execution_options(preserve_rowcount=True)  # else psycopg's count is dropped
     return sum(connection.execute(statement, row).rowcount for row in rows)
 
 
