@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import UTC, date, datetime, time
 from pathlib import Path
 
 from models.errors import Fault, RefusedInput
 from models.facts.weather import UsedWeatherDay
-from scheduler.weather.gaps import complete
+from scheduler.weather.gaps import as_known, complete
 from scheduler.weather.station_file import StationListing, read_station_file, read_stations
 
 LISTING = "stations.csv"
@@ -37,5 +37,6 @@ def _load(directory: Path, station: StationListing) -> SoilRecord:
     if not record.days:
         fault = Fault("line 2", "no day", "a station file needs at least one day")
         raise RefusedInput(f"{station.file}.csv", [fault])
-    days = complete(record.days, record.days[0].day, record.days[-1].day)
+    first, last = record.days[0].day, record.days[-1].day
+    days = complete(as_known(record.days, datetime.combine(last, time(), UTC)), first, last)
     return SoilRecord(station, days, record.soil_10cm_c)

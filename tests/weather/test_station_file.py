@@ -142,7 +142,7 @@ def test_a_missing_file_is_said(tmp_path: Path) -> None:
     st.lists(
         st.tuples(
             st.integers(1, 3),
-            st.none() | st.integers(-190, 190),
+            st.none() | st.integers(-95, 95),
             st.integers(0, 200),
             st.none() | st.integers(0, 5000),
         )
