@@ -5,7 +5,8 @@ An instant is an aware UTC datetime; a day is a local date of a named zone; they
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime, time
+from collections.abc import Callable
+from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 
@@ -32,3 +33,16 @@ def instant_at(day: date, at: time, time_zone: str) -> datetime:
     A wall-clock time that a change-over skips or repeats takes its first meaning (PEP 495, fold 0).
     """
     return datetime.combine(day, at, ZoneInfo(time_zone)).astimezone(UTC)
+
+
+def shifted(offset: timedelta) -> Callable[[], datetime]:
+    """A clock that runs `offset` away from the present: a replay goes on with it from where it ended."""
+    return lambda: now_utc() + offset
+
+
+FIRST_POST = time(7, 0)  # engineering choice: nobody is written to in the night
+
+
+def first_post(now: datetime, time_zone: str) -> datetime:
+    """When a message caused at `now` may go out: 07:00 local of that day, or `now` where that is past."""
+    return max(now, instant_at(local_day(now, time_zone), FIRST_POST, time_zone))
