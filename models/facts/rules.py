@@ -45,6 +45,7 @@ class ProgrammeRules:
     counts_speak_to: tuple[int, int] = (5, 31)
     check_after_days: int = 21  # follow-up check three to five weeks after a treatment: common practice
     check_within_days: int = 35
+    record_within_days: int = 3  # a past visit without a record is missed after this (engineering choice)
     treat_per_m2: float = 160.0  # 15 larvae a square foot, home lawns: Michigan State University IPM
     watch_per_m2: float = 100.0  # SRUC: grassland growth loss
 
@@ -57,6 +58,9 @@ class BookingRules:
     horizon_days: int = 56
     near_km: float = 12.0  # lawns this near each other go well on one day
     least_chance: float = 0.5  # a likely-open day is at least this likely (engineering choice)
+    choice_days: int = 14  # days are given out once this much of a season can be seen (engineering choice)
+    travel_km_h: float = 40.0  # country and town roads mixed (engineering choice)
+    detour_factor: float = 1.3  # road over great circle: common in transport studies, from memory
 
 
 @dataclass(frozen=True, slots=True)
