@@ -31,6 +31,15 @@ def insert_new(connection: Connection, row_class: type[Base], rows: Rows) -> int
     return sum(connection.execute(statement, row).rowcount for row in rows)
 
 
+def insert_many_new(connection: Connection, row_class: type[Base], rows: Rows) -> int:
+    """`insert_new` for thousands of rows at once: one statement executed over all of them."""
+    if not rows:
+        return 0
+    statement = _insert(connection, table_of(row_class)).on_conflict_do_nothing()
+    statement = statement.execution_options(preserve_rowcount=True)
+    return connection.execute(statement, [dict(row) for row in rows]).rowcount
+
+
 def upsert(connection: Connection, row_class: type[Base], rows: Rows) -> None:
     """Insert the rows, or update all other columns given where the primary key is there already."""
     if not rows:

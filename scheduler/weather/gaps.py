@@ -89,8 +89,11 @@ def _gaps(series: Series, first: date, last: date) -> Iterator[Gap]:
 
 
 def _rain_fills(series: Series, first: date, last: date) -> dict[date, Fill]:
+    """No rain, and for how many days none was recorded so far: no later neighbour has a say in it."""
     return {
-        day: Fill(0.0, gap.days) for gap in _gaps(series, first, last) for day in _days(gap.first, gap.last)
+        day: Fill(0.0, (day - gap.first).days + 1)
+        for gap in _gaps(series, first, last)
+        for day in _days(gap.first, gap.last)
     }
 
 
