@@ -1,0 +1,164 @@
+"""The `windows` step: decide each lawn's window for today, and likely dates of seasons that lie ahead."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta
+
+from sqlalchemy import Connection
+
+from models.clock import local_day
+from models.facts.place import Texture
+from models.facts.rules import BusinessRules
+from models.facts.season import Outlook, Season, Window, WindowRule
+from models.facts.step import Outcome
+from models.facts.weather import SoilDay
+from models.store.engine import Store
+from models.store.ledger import claim_revision, revision_of
+from models.store.people import load_business
+from models.store.soil import load_soil_days
+from models.store.windows import (
+    WINDOW_BOOK,
+    JudgedLawn,
+    lawns_behind,
+    lawns_to_close,
+    lawns_without_window,
+    load_windows,
+    save_outlooks,
+    save_windows,
+    sites_without_outlook,
+)
+from scheduler.steps.again import again_if_stale
+from scheduler.windows.finder import extend
+from scheduler.windows.outlook import likely_dates, season_span
+
+AHEAD_DAYS = 90  # likely dates are worked out this long before a calendar opens
+PAST_YEARS = 15  # likely dates look back no further: springs have grown warmer (engineering choice)
+DAY = timedelta(days=1)
+
+
+@dataclass(frozen=True, slots=True)
+class SeasonWork:
+    """What one season needs today: its undecided lawns, their windows, and soil days by site."""
+
+    rule: WindowRule
+    season: Season
+    lawns: tuple[JudgedLawn, ...]
+    windows: Mapping[str, Window]
+    soil: Mapping[str, tuple[SoilDay, ...]]
+
+
+class JudgeWindows:
+    """Decides what is undecided; where nothing is, it asks a question or two and writes nothing."""
+
+    name = "windows"
+
+    def __init__(self, store: Store) -> None:
+        self.store = store
+
+    def run(self, now: datetime) -> Outcome:
+        return again_if_stale(lambda: self._run(now))
+
+    def _run(self, now: datetime) -> Outcome:
+        with self.store.read() as connection:
+            business = load_business(connection)
+            today = local_day(now, business.time_zone)
+            seasons = list(_seasons(business.rules.windows, today))
+            works = [work for each in seasons if (work := _work(connection, *each, today, business.rules))]
+            outlooks = [
+                one for each in seasons for one in _outlooks(connection, *each, today, business.rules)
+            ]
+            read = revision_of(connection, WINDOW_BOOK) if works or outlooks else 0
+        windows = [window for work in works for window in _judged(work, today, business.rules)]
+        if windows or outlooks:
+            self._save(read, windows, outlooks)
+        return Outcome(len(windows) + len(outlooks), _said(windows, outlooks, today))
+
+    def _save(self, read: int, windows: Sequence[Window], outlooks: Sequence[Outlook]) -> None:
+        with self.store.write() as connection:
+            claim_revision(connection, WINDOW_BOOK, read)
+            save_windows(connection, windows)
+            save_outlooks(connection, outlooks)
+
+
+def _seasons(rules: Iterable[WindowRule], today: date) -> Iterator[tuple[WindowRule, Season]]:
+    """Of each rule the season that was last over, the running one, and the one that begins soon."""
+    for rule in rules:
+        years = range(today.year - 1, today.year + 2)
+        over = [year for year in years if rule.calendar(year).last < today]
+        near = [
+            year
+            for year in years
+            if year not in over and rule.calendar(year).first <= today + AHEAD_DAYS * DAY
+        ]
+        yield from ((rule, Season(year, rule.season)) for year in (*over[-1:], *near))
+
+
+def _work(
+    connection: Connection, rule: WindowRule, season: Season, today: date, rules: BusinessRules
+) -> SeasonWork | None:
+    lawns = _undecided(connection, rule, season, today)
+    if not lawns:
+        return None
+    windows = {
+        window.lawn_key: window
+        for window in load_windows(connection, [season.key])
+        if window.pest is rule.pest and window.species is rule.species
+    }
+    span = season_span(rule.calendar(season.year), rules)
+    sites = sorted({lawn.site_key for lawn in lawns})
+    soil = load_soil_days(connection, sites, span.first, min(span.last, today - DAY))
+    return SeasonWork(rule, season, lawns, windows, soil)
+
+
+def _undecided(
+    connection: Connection, rule: WindowRule, season: Season, today: date
+) -> tuple[JudgedLawn, ...]:
+    calendar = rule.calendar(season.year)
+    if today < calendar.first:
+        return lawns_without_window(connection, rule, season)
+    if today in calendar:
+        return lawns_behind(connection, rule, season, today)
+    return lawns_to_close(connection, rule, season, calendar.last + DAY)
+
+
+def _judged(work: SeasonWork, today: date, rules: BusinessRules) -> Iterator[Window]:
+    """The windows that change; lawns alike in site, texture and what was decided share one judgement."""
+    alike: dict[tuple[str, Texture, Window], Window] = {}
+    for lawn in work.lawns:
+        fresh = Window(lawn.lawn_key, work.rule.pest, work.rule.species, work.season)
+        before = work.windows.get(lawn.lawn_key, fresh)
+        case = lawn.site_key, lawn.texture, replace(before, lawn_key="")
+        if case not in alike:
+            soil = work.soil[lawn.site_key]
+            alike[case] = extend(case[2], soil, work.rule, lawn.texture, today, rules)
+        after = replace(alike[case], lawn_key=lawn.lawn_key)
+        if after != before:
+            yield after
+
+
+def _outlooks(
+    connection: Connection, rule: WindowRule, season: Season, today: date, rules: BusinessRules
+) -> Iterator[Outlook]:
+    """Likely dates that are missing for a season that is near or running."""
+    if rule.calendar(season.year).last < today:
+        return
+    missing = sites_without_outlook(connection, rule, season)
+    if not missing:
+        return
+    first = date(season.year - PAST_YEARS, 1, 1)
+    past = load_soil_days(connection, sorted({site for site, _ in missing}), first, today - DAY)
+    for site_key, texture in missing:
+        yield likely_dates(past[site_key], rule, texture, season, rules, site_key)
+
+
+def _said(windows: Sequence[Window], outlooks: Sequence[Outlook], today: date) -> tuple[str, ...]:
+    """A sentence for each different turn of today, and for each new outlook."""
+    turned: dict[str, list[str]] = defaultdict(list)
+    for window in windows:
+        if window.turns and window.turns[-1].day == today:
+            turned[f"{window.season.words}: {window.reason}"].append(window.lawn_key)
+    lines = [f"{len(lawns)} lawns, {sentence}" for sentence, lawns in turned.items()]
+    return (*lines, *(f"{one.site_key}, {one.season.words}: {one.reason}" for one in outlooks))
