@@ -24,7 +24,9 @@ TEXT = '''"""Fitted parameters of the soil estimate, as `swardtide fit-soil` wro
 Weights: least squares on {days} station-days from 2013-01-01 at {stations} stations
 ({names}),
 fitted on {on}. `residual_sd_c` is the root mean square error at a station left out of the fitting.
-Shares, store and prior: chosen on a small grid, each station's choice made on the other stations.
+Which memories there are, their shares, store and prior: chosen on these stations, on a small grid, for the
+error of daily means and of the opening day together; with the grid's choice for each station made on the
+others, the mean error at a station left out was 0.89 °C and the opening 4.5 days wrong in the mean.
 Spreads of filled days, long gaps and first days, and `doubt_kept`: rounded from gaps of 1, 3 and 10 days
 cut into these records and from late starts in them. `unmeasured_sd_c` is an engineering choice.
 

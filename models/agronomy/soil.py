@@ -2,8 +2,9 @@
 
 The estimate is a weighted sum of exponential memories (weights fitted, see `fitted.py`): air
 temperature, air temperature on clear and on rainy days, extraterrestrial radiation, that radiation
-through a clear sky and over a wet surface. Clearness is the square root of the day's temperature
-range divided by the site's own mean range so far. The estimate of a day uses that day and earlier ones.
+through a clear sky and over a wet surface, and the night's minimum in the sunny season. Clearness is
+the square root of the day's temperature range divided by the site's own mean range so far. The estimate
+of a day uses that day and earlier ones.
 """
 
 from __future__ import annotations
@@ -23,7 +24,7 @@ SHORT_GAP_DAYS = 3
 
 @dataclass(frozen=True, slots=True)
 class SoilParameters:
-    """Weights of the memories (°C, °C/°C or °C per MJ/m² a day), their shares, and spreads in °C.
+    """Weights of the memories (°C per unit of each: °C, MJ/m² a day, or their product), their shares, and spreads in °C.
 
     A share is the part of a memory that one day replaces (0 to 1).
     """
@@ -33,17 +34,18 @@ class SoilParameters:
     air_slow: float
     clear_air: float
     rainy_air: float
+    radiation: float
     clear_radiation: float
-    radiation_fast: float
-    radiation_slow: float
     damp_radiation: float
+    season_night: float
 
     share_air_fast: float
     share_air_slow: float
-    share_radiation_fast: float
-    share_radiation_slow: float
+    share_clear: float
     share_rainy: float
+    share_radiation: float
     share_damp: float
+    share_night: float
     surface_store_mm: float
     prior_range_c: float
     prior_range_days: float
@@ -63,10 +65,10 @@ MEMORIES = (
     "air_slow",
     "clear_air",
     "rainy_air",
+    "radiation",
     "clear_radiation",
-    "radiation_fast",
-    "radiation_slow",
     "damp_radiation",
+    "season_night",
 )
 WEIGHTS = ("intercept_c", *MEMORIES)
 
@@ -166,12 +168,12 @@ def _after(
     today = (
         (air_c, by.share_air_fast),
         (air_c, by.share_air_slow),
-        (clearness * air_c, by.share_radiation_fast),
+        (clearness * air_c, by.share_clear),
         (log1p(day.rain_mm) * air_c, by.share_rainy),
-        (clearness * radiation, by.share_radiation_fast),
-        (radiation, by.share_radiation_fast),
-        (radiation, by.share_radiation_slow),
-        (surface_mm / by.surface_store_mm * radiation, by.share_damp),
+        (radiation, by.share_radiation),
+        (clearness * radiation, by.share_clear),
+        (clearness * radiation * surface_mm / by.surface_store_mm, by.share_damp),
+        (radiation * day.temperature_min_c, by.share_night),
     )
     kept = tuple(value for value, _ in today) if before is None else before.memories
     memories = tuple(old + share * (value - old) for old, (value, share) in zip(kept, today, strict=True))

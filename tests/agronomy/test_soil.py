@@ -217,7 +217,8 @@ def test_the_estimate_of_one_day_is_a_whole_value() -> None:
     radiation = extraterrestrial_radiation_mj_m2(0.0, 1)
     clearness = math.sqrt(8.0 / (6.5 + 1.5 / 91))
     dried = 1 - 0.0023 * 25.8 * math.sqrt(8.0) * 0.408 * radiation / 15
-    values = (8.0, 8.0, clearness * 8.0, 0.0, clearness * radiation, radiation, radiation, dried * radiation)
+    sun = clearness * radiation
+    values = (8.0, 8.0, clearness * 8.0, 0.0, radiation, sun, sun * dried, radiation * 4.0)
     weights = [getattr(FITTED, name) for name in MEMORIES]
     expected = FITTED.intercept_c + sum(w * v for w, v in zip(weights, values, strict=True))
     (estimate,), _ = advance(None, [day], 0.0)
