@@ -12,6 +12,9 @@ from alembic.config import Config
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.engine import make_url
 
+# Callers name the type of an open transaction without importing SQL.
+__all__ = ["Connection", "Store", "open_store"]
+
 MIGRATIONS = Path(__file__).parent.parent / "migrations"
 WRITES = {"swardtide_writes": True}
 
