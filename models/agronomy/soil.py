@@ -24,9 +24,10 @@ SHORT_GAP_DAYS = 3
 
 @dataclass(frozen=True, slots=True)
 class SoilParameters:
-    """Weights of the memories (°C per unit of each: °C, MJ/m² a day, or their product), their shares, and spreads in °C.
+    """Weights of the memories, their shares, and spreads in °C.
 
-    A share is the part of a memory that one day replaces (0 to 1).
+    A weight is °C per unit of its memory: °C, MJ/m² a day, or their product. A share is the part of a
+    memory that one day replaces (0 to 1).
     """
 
     intercept_c: float
