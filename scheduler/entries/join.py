@@ -14,7 +14,7 @@ from models.store.engine import Store
 from models.store.people import add_clients, find_client, load_clients, load_sites
 from models.store.programmes import add_programme, load_programmes
 from scheduler.entries.desk import Desk, at_the_desk, find_lawn
-from scheduler.entries.text import is_number, line_faults
+from scheduler.entries.text import is_number, line_faults, time_zones
 
 LARGEST_LAWN_M2 = 20_000.0  # engineering choice: two hectares are a field
 
