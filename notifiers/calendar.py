@@ -8,27 +8,11 @@ from icalendar import STATUS, TRANSP, Calendar, Event
 from icalendar.prop import vDuration
 
 from models.facts.post import FeedEvent, FeedFacts
-from models.facts.work import VisitKind
+from notifiers.words import VISIT_PURPOSES, VISIT_TITLES, sentence
 
 DOMAIN = "visits.swardtide.invalid"  # RFC 2606: a name that nobody can own
 PRODUCT = "-//Swardtide//Season calendar//EN"
 REFRESH = timedelta(hours=6)
-
-TITLES = {
-    VisitKind.SURVEY: "Lawn survey",
-    VisitKind.TREATMENT: "Lawn treatment",
-    VisitKind.FOLLOW_UP: "Follow-up check",
-    VisitKind.COUNT: "Late-winter grub count",
-}
-WHAT_HAPPENS = {
-    VisitKind.SURVEY: "We look at the lawn, measure it and see what lives under it.",
-    VisitKind.TREATMENT: (
-        "We treat the marked zones with live nematodes and water them in. "
-        "Please keep children and pets off until the lawn has been watered in."
-    ),
-    VisitKind.FOLLOW_UP: "We look at how the lawn has come on since its treatment.",
-    VisitKind.COUNT: "We count grubs in samples of the turf, to see whether spring calls for a treatment.",
-}
 
 
 def render_feed(facts: FeedFacts) -> bytes:
@@ -59,16 +43,16 @@ def _event(event: FeedEvent) -> Event:
 
 
 def _summary(event: FeedEvent) -> str:
-    title = TITLES[event.kind]
+    title = VISIT_TITLES[event.kind]
     if event.cancelled:
-        return f"Called off: {title.lower()}, {event.lawn_name}"
-    return f"{title}{' done' if event.done else ''}: {event.lawn_name}"
+        return f"Called off: {title}, {event.lawn_name}"
+    return f"{title.capitalize()}{' done' if event.done else ''}: {event.lawn_name}"
 
 
 def _description(event: FeedEvent) -> str:
-    lines = [f"{TITLES[event.kind]}, {event.season.words}."]
+    lines = [f"{VISIT_TITLES[event.kind].capitalize()}, {event.season.words}."]
     if not (event.cancelled or event.done):
-        lines.append(WHAT_HAPPENS[event.kind])
+        lines.append(VISIT_PURPOSES[event.kind])
     if event.reason:
-        lines.append(f"Why: {event.reason}")
+        lines.append(f"Why: {sentence(event.reason)}")
     return "\n".join(lines)

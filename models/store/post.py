@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import Connection, Row, Update, and_, insert, or_, select, update
+from sqlalchemy import Connection, Row, and_, bindparam, insert, or_, select, update
 
 from models.facts.post import AttemptOutcome, Message, MessageKind, MessageState
 from models.store.writing import insert_new, table_of
@@ -16,11 +16,34 @@ from models.tables.post import AttemptRow, MessageRow
 CLAIM_LASTS = timedelta(minutes=15)  # engineering choice: longer than any drain takes
 RELEASABLE = (MessageState.FAILED, MessageState.DOUBTFUL)
 
-# A claim judged doubtful meanwhile is put right by the worker that knows what became of it.
-UNSETTLED = (MessageState.SENDING, MessageState.DOUBTFUL)
-
 _messages = table_of(MessageRow)
 _attempts = table_of(AttemptRow)
+
+# Written once: they run three times a message, and building them would cost as much as running them.
+_FREE = select(_messages.c.key).where(
+    _messages.c.key == bindparam("of_key"),
+    _messages.c.state == MessageState.OWED,
+    _messages.c.due_at <= bindparam("at"),
+)
+_CLAIM = (
+    update(_messages)
+    .where(_messages.c.key == _FREE.with_for_update(skip_locked=True).scalar_subquery())
+    .where(_messages.c.state == MessageState.OWED)
+    .values(state=MessageState.SENDING, claimed_by=bindparam("of_worker"), claimed_at=bindparam("at"))
+    .returning(*_messages.c)
+)
+_HELD = update(_messages).where(
+    _messages.c.key == bindparam("of_key"),
+    _messages.c.claimed_by == bindparam("of_worker"),
+    _messages.c.claimed_at == bindparam("of_claim"),
+)
+_BEGIN = _HELD.where(_messages.c.state == MessageState.SENDING)
+# A claim judged doubtful meanwhile is put right by the worker that knows what became of it.
+_END = _HELD.where(_messages.c.state.in_((MessageState.SENDING, MessageState.DOUBTFUL)))
+_ATTEMPT = insert(_attempts)
+_OUTCOME = update(_attempts).where(
+    _attempts.c.message_key == bindparam("of_key"), _attempts.c.ordinal == bindparam("of_ordinal")
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +69,15 @@ class Attempt:
     started_at: datetime
     outcome: AttemptOutcome
     detail: str
+
+
+@dataclass(frozen=True, slots=True)
+class Ending:
+    """How a claim ends; an owed message keeps its `due_at` where no other is given."""
+
+    state: MessageState
+    trouble: str = ""
+    due_at: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,38 +117,21 @@ def find_waiting(connection: Connection, worker: str, now: datetime) -> Waiting:
 
 def claim(connection: Connection, key: str, worker: str, now: datetime) -> KeptMessage | None:
     """Take the message for `worker` (at most 40 letters); None where another has it or it is not due."""
-    free = select(_messages.c.key).where(
-        _messages.c.key == key, _messages.c.state == MessageState.OWED, _messages.c.due_at <= now
-    )
-    row = connection.execute(
-        update(_messages)
-        .where(_messages.c.key == free.with_for_update(skip_locked=True).scalar_subquery())
-        .where(_messages.c.state == MessageState.OWED)
-        .values(state=MessageState.SENDING, claimed_by=worker, claimed_at=now)
-        .returning(*_messages.c)
-    ).one_or_none()
+    row = connection.execute(_CLAIM, {"of_key": key, "of_worker": worker, "at": now}).one_or_none()
     return None if row is None else _kept(row)
 
 
-def begin_attempt(connection: Connection, claimed: KeptMessage, content: bytes, now: datetime) -> int:
+def begin_attempt(connection: Connection, claimed: KeptMessage, content: bytes, now: datetime) -> int | None:
     """Keep the exact bytes and note that they are about to go on the wire. Gives the attempt's number.
 
-    Whoever holds no claim any longer gets LookupError and must not send.
+    None: the claim is gone, and the message must not be sent.
     """
     ordinal = claimed.attempts + 1
-    held = connection.execute(_held(claimed, MessageState.SENDING).values(content=content, attempts=ordinal))
+    held = connection.execute(_BEGIN, {**_held(claimed), "content": content, "attempts": ordinal})
     if held.rowcount != 1:
-        raise LookupError(f"message {claimed.message.key}: the claim of {claimed.claimed_by} is gone")
-    connection.execute(
-        insert(_attempts).values(
-            message_key=claimed.message.key,
-            ordinal=ordinal,
-            worker=claimed.claimed_by,
-            started_at=now,
-            outcome=AttemptOutcome.STARTED,
-            detail="",
-        )
-    )
+        return None
+    attempt = Attempt(claimed.message.key, ordinal, claimed.claimed_by or "", now, AttemptOutcome.STARTED, "")
+    connection.execute(_ATTEMPT, asdict(attempt))
     return ordinal
 
 
@@ -124,31 +139,22 @@ def note_outcome(
     connection: Connection, key: str, ordinal: int, outcome: AttemptOutcome, detail: str
 ) -> None:
     """What an attempt came to."""
-    connection.execute(
-        update(_attempts)
-        .where(_attempts.c.message_key == key, _attempts.c.ordinal == ordinal)
-        .values(outcome=outcome, detail=detail)
-    )
+    noted = {"of_key": key, "of_ordinal": ordinal, "outcome": outcome, "detail": detail}
+    connection.execute(_OUTCOME, noted)
 
 
-def settle(
-    connection: Connection, claimed: KeptMessage, state: MessageState, now: datetime, trouble: str = ""
-) -> bool:
-    """End a claim as sent, failed or doubtful. Gives whether the claim was still this worker's."""
-    ended = connection.execute(
-        _held(claimed, *UNSETTLED).values(state=state, settled_at=now, trouble=trouble)
-    )
-    return ended.rowcount == 1
-
-
-def owe_again(connection: Connection, claimed: KeptMessage, due_at: datetime, trouble: str = "") -> bool:
-    """End a claim as owed again from `due_at`. Gives whether the claim was still this worker's."""
-    again = connection.execute(
-        _held(claimed, *UNSETTLED).values(
-            state=MessageState.OWED, due_at=due_at, claimed_by=None, claimed_at=None, trouble=trouble
-        )
-    )
-    return again.rowcount == 1
+def end_claim(connection: Connection, claimed: KeptMessage, ending: Ending, now: datetime) -> bool:
+    """Give a claim up for its ending. Gives whether the claim was still this worker's."""
+    owed = ending.state is MessageState.OWED
+    values = {
+        "state": ending.state,
+        "trouble": ending.trouble,
+        "due_at": (ending.due_at if owed else None) or claimed.due_at,
+        "claimed_by": None if owed else claimed.claimed_by,
+        "claimed_at": None if owed else claimed.claimed_at,
+        "settled_at": None if owed else now,
+    }
+    return connection.execute(_END, {**_held(claimed), **values}).rowcount == 1
 
 
 def release(connection: Connection, key: str, now: datetime) -> bool:
@@ -194,13 +200,12 @@ def load_attempts(connection: Connection, key: str) -> tuple[Attempt, ...]:
     )
 
 
-def _held(claimed: KeptMessage, *states: MessageState) -> Update:
-    return update(_messages).where(
-        _messages.c.key == claimed.message.key,
-        _messages.c.state.in_(states),
-        _messages.c.claimed_by == claimed.claimed_by,
-        _messages.c.claimed_at == claimed.claimed_at,
-    )
+def _held(claimed: KeptMessage) -> dict[str, Any]:
+    return {
+        "of_key": claimed.message.key,
+        "of_worker": claimed.claimed_by,
+        "of_claim": claimed.claimed_at,
+    }
 
 
 def _new_row(message: Message) -> dict[str, Any]:
