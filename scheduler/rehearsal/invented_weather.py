@@ -24,6 +24,8 @@ KEPT = 0.78  # of yesterday's departure from the season
 DEPARTURE_C = 2.1
 WET_AFTER_WET, WET_AFTER_DRY = 0.70, 0.33
 RAIN_MM = 5.0
+LISTED = ("file", "name", "latitude", "longitude", "elevation_m", "first", "last")
+COLUMNS = ("date", "temperature_max_c", "temperature_min_c", "rain_mm")
 INLAND_KM = 25.0  # the sea is felt over this distance
 
 
@@ -83,17 +85,15 @@ def write_station_files(
 ) -> None:
     """Write `stations.csv` and one station file a site into `folder`."""
     folder.mkdir(parents=True, exist_ok=True)
-    header = ("file", "name", "latitude", "longitude", "elevation_m", "first", "last")
     listing = [
         (site.file, site.name, site.position.latitude, site.position.longitude, site.elevation_m, first, last)
         for site in sites
     ]
-    _write(folder / "stations.csv", header, listing)
+    _write(folder / "stations.csv", LISTED, listing)
     for site in sites:
         days = invent_weather(site, first, last, seed, spells)
         rows = [(day.day, day.temperature_max_c, day.temperature_min_c, day.rain_mm) for day in days]
-        header = ("date", "temperature_max_c", "temperature_min_c", "rain_mm")
-        _write(folder / f"{site.file}.csv", header, rows)
+        _write(folder / f"{site.file}.csv", COLUMNS, rows)
 
 
 def _region(first: date, last: date, seed: int, spells: Sequence[Spell]) -> Iterator[Air]:

@@ -91,7 +91,7 @@ def _arrival(number: int, site: Site, seed: int, first: date, time_zone: str) ->
 
 
 def _lawn(client: Client, number: int, site: Site, seed: int) -> Lawn:
-    key = f"{client.key}/lawn-{number + 1:03d}"
+    key = f"{client.key}-lawn-{number + 1:03d}"
     return Lawn(
         key=key,
         client_key=client.key,

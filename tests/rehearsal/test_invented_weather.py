@@ -6,7 +6,13 @@ from pathlib import Path
 from statistics import fmean
 
 from models.facts.place import Position
-from scheduler.rehearsal.invented_weather import InventedSite, Spell, invent_weather, write_station_files
+from scheduler.rehearsal.invented_weather import (
+    InventedDay,
+    InventedSite,
+    Spell,
+    invent_weather,
+    write_station_files,
+)
 from scheduler.weather.station_file import read_station_file, read_stations
 
 COAST = InventedSite("coast", "Coast (invented)", Position(54.0, -12.0), 5.0, sea_km=0.2)
@@ -47,7 +53,7 @@ def test_the_hill_is_colder_by_the_lapse_rate_and_swings_more() -> None:
     assert spread(hill) > spread(coast) + 1.5
 
 
-def spread(days: tuple) -> float:
+def spread(days: tuple[InventedDay, ...]) -> float:
     return fmean(day.temperature_max_c - day.temperature_min_c for day in days)
 
 
