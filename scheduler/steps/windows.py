@@ -160,5 +160,5 @@ def _said(windows: Sequence[Window], outlooks: Sequence[Outlook], today: date) -
     for window in windows:
         if window.turns and window.turns[-1].day == today:
             turned[f"{window.season.words}: {window.reason}"].append(window.lawn_key)
-    lines = [f"{len(lawns)} lawns, {sentence}" for sentence, lawns in turned.items()]
+    lines = [f"{sentence} (lawns: {len(lawns)})" for sentence, lawns in turned.items()]
     return (*lines, *(f"{one.site_key}, {one.season.words}: {one.reason}" for one in outlooks))
