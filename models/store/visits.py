@@ -80,6 +80,17 @@ def load_changes(connection: Connection, visit_key: str) -> tuple[VisitChange, .
     )
 
 
+def last_days(connection: Connection, visit_keys: Iterable[str]) -> dict[str, date]:
+    """The last day that each of these visits was ever booked for; those that never had one are left out."""
+    table = table_of(VisitChangeRow)
+    rows = connection.execute(
+        select(table.c.visit_key, table.c.day)
+        .where(table.c.visit_key.in_(tuple(visit_keys)), table.c.day.is_not(None))
+        .order_by(table.c.visit_key, table.c.revision)
+    )
+    return {row.visit_key: row.day for row in rows}
+
+
 def _load(connection: Connection, conditions: Sequence[ColumnElement[bool]]) -> tuple[Visit, ...]:
     wanted = select(VisitRow.__table__).where(*conditions).order_by(VisitRow.key)
     return tuple(_visit(row) for row in connection.execute(wanted))

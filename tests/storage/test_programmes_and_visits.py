@@ -18,6 +18,7 @@ from models.store.programmes import Ending, add_programme, end_programme, end_pr
 from models.store.visits import (
     VisitChange,
     find_visit,
+    last_days,
     load_changes,
     load_running_visits,
     load_visits,
@@ -121,6 +122,15 @@ def test_a_visit_made_and_booked_at_once_keeps_both_revisions(book: Store) -> No
         save_visits(connection, [SURVEY, BOOKED])
         assert load_visits(connection) == (BOOKED,)
         assert [change.revision for change in load_changes(connection, SURVEY.key)] == [1, 2]
+
+
+def test_a_visit_put_back_still_knows_the_last_day_it_had(book: Store) -> None:
+    moved = replace(BOOKED, day=date(2027, 8, 30), revision=3)
+    put_back = replace(SURVEY, revision=4, reason="not attended on 30 August: the gate was locked")
+    with book.write() as connection:
+        save_visits(connection, [SURVEY, BOOKED, moved, put_back, COUNT])
+        assert last_days(connection, [SURVEY.key, COUNT.key]) == {SURVEY.key: date(2027, 8, 30)}
+        assert last_days(connection, []) == {}
 
 
 def test_a_change_without_a_new_revision_is_refused(book: Store) -> None:
