@@ -6,9 +6,8 @@ from binascii import b2a_qp
 from dataclasses import dataclass
 from datetime import datetime
 from email.errors import MessageError
+from email.header import Header
 from email.headerregistry import Address
-from email.message import EmailMessage
-from email.policy import SMTP
 from email.utils import format_datetime
 from functools import cache
 from hashlib import sha256
@@ -24,6 +23,8 @@ from notifiers import words
 
 TEMPLATES = Path(__file__).parent / "templates"
 PAYLOAD_VERSION = 1
+LONGEST_LINE = 78  # RFC 5322, 2.1.1
+SHORT_NAME = 60
 
 
 class CannotWrite(SwardtideError):
@@ -53,18 +54,19 @@ class Wording:
 def write_mail(message: Message, business: Business, reader: Reader, first_attempt: datetime) -> bytes:
     """The whole mail with CRLF line ends, dated `first_attempt`; CannotWrite where that is not possible."""
     wording = put_into_words(message, business, reader)
-    mail = EmailMessage(policy=SMTP)
-    mail["From"] = _address(message.key, business.name, business.email)
-    mail["To"] = _address(message.key, reader.name, reader.email)
-    mail["Subject"] = wording.subject
-    mail["Date"] = format_datetime(first_attempt.astimezone(ZoneInfo(business.time_zone)))
-    mail["Message-ID"] = message_id(message.key, business.email)
-    mail["Auto-Submitted"] = "auto-generated"  # RFC 3834, 5: no out-of-office answers
-    return mail.as_bytes().removesuffix(b"\r\n") + _alternatives(message.key, wording)
+    head = (
+        _address(message.key, "From", business.name, business.email),
+        _address(message.key, "To", reader.name, reader.email),
+        f"Subject: {_folded('Subject', wording.subject)}",
+        f"Date: {format_datetime(first_attempt.astimezone(ZoneInfo(business.time_zone)))}",
+        f"Message-ID: {message_id(message.key, business.email)}",
+        "Auto-Submitted: auto-generated",  # RFC 3834, 5: no out-of-office answers
+    )
+    return "".join(f"{line}\r\n" for line in head).encode("ascii") + _alternatives(message.key, wording)
 
 
 def _alternatives(key: str, wording: Wording) -> bytes:
-    """The rest of the mail after RFC 2046, 5.1.4, by hand: the library takes as long as all else together."""
+    """The rest of the mail after RFC 2046, 5.1.4, by hand: the library takes longer than all the rest."""
     # RFC 2045, 6.7: quoted-printable never holds "=_", so no line of a part can be taken for it.
     boundary = f"=_{_digest(key, 32)}"
     head = f'MIME-Version: 1.0\r\nContent-Type: multipart/alternative;\r\n boundary="{boundary}"\r\n\r\n'
@@ -131,14 +133,34 @@ def _environment() -> Environment:
     return environment
 
 
-def _address(key: str, name: str, email: str) -> Address:
+def _address(key: str, field: str, name: str, email: str) -> str:
+    """The header line. By hand: the library, folding a long quoted name, lets its quotes go (3.11.7)."""
     remedy = "correct the address, then send again"
     if not email.isascii() or email.split() != [email]:
         raise CannotWrite(key, f"e-mail address {email!r} has letters that mail cannot carry", remedy)
     try:
-        return Address(display_name=" ".join(name.split()), addr_spec=email)
+        Address(addr_spec=email)
     except (ValueError, IndexError, MessageError) as fault:
         raise CannotWrite(key, f"e-mail address {email!r}: {fault}", remedy) from fault
+    line = f"{field}: {_display_name(field, name)}"
+    return f"{line} <{email}>" if len(line) + len(email) < LONGEST_LINE - 3 else f"{line}\r\n <{email}>"
+
+
+def _display_name(field: str, name: str) -> str:
+    """RFC 5322, 3.2.4: a quoted string where letters and length allow, else RFC 2047 encoded words."""
+    one_line = " ".join(name.split())
+    if _is_plain(one_line) and len(one_line) <= SHORT_NAME:
+        return '"' + one_line.replace("\\", "\\\\").replace('"', '\\"') + '"'
+    return str(Header(one_line, "utf-8", header_name=field).encode(linesep="\r\n"))
+
+
+def _folded(field: str, text: str) -> str:
+    charset = None if _is_plain(text) else "utf-8"
+    return str(Header(text, charset, header_name=field).encode(linesep="\r\n"))
+
+
+def _is_plain(text: str) -> bool:
+    return text.isascii() and text.isprintable() and "=?" not in text
 
 
 def _digest(key: str, letters: int) -> str:
