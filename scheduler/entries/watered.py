@@ -4,12 +4,10 @@ from __future__ import annotations
 
 from datetime import date, datetime, timedelta
 
-from sqlalchemy import Connection
-
 from models.clock import local_day
 from models.errors import Fault, NotFound, RefusedInput
 from models.facts.work import Watering
-from models.store.engine import Store
+from models.store.engine import Connection, Store
 from models.store.people import load_business, load_lawns
 from models.store.watering import add_watering
 from scheduler.entries.text import is_number

@@ -7,8 +7,6 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from sqlalchemy import Connection
-
 from models.clock import first_post, local_day
 from models.facts.place import ClientState, Lawn
 from models.facts.post import Message
@@ -16,7 +14,7 @@ from models.facts.rules import Business
 from models.facts.step import Outcome
 from models.facts.weather import SoilDay
 from models.facts.work import Treatment, Watering, WateringDay
-from models.store.engine import Store
+from models.store.engine import Connection, Store
 from models.store.people import load_business, load_clients, load_lawns
 from models.store.post import enqueue
 from models.store.soil import load_soil_days

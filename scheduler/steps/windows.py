@@ -7,15 +7,13 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 
-from sqlalchemy import Connection
-
 from models.clock import local_day
 from models.facts.place import Texture
 from models.facts.rules import BusinessRules
 from models.facts.season import Outlook, Season, Window, WindowRule
 from models.facts.step import Outcome
 from models.facts.weather import SoilDay
-from models.store.engine import Store
+from models.store.engine import Connection, Store
 from models.store.ledger import claim_revision, revision_of
 from models.store.people import load_business
 from models.store.soil import load_soil_days

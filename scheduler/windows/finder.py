@@ -101,7 +101,7 @@ def judge_days(
 ) -> dict[date, Verdict]:
     """The verdict of every day of `span`."""
     by_day = {soil.day: soil for soil in soil_days}
-    ground = grounds(soil_days, texture, rules)
+    ground = grounds(soil_days, texture, rules, Span(span.first - DAY, span.last - DAY))
     return {day: judge_day(by_day, ground.get(day - DAY), rule, day) for day in span.days()}
 
 

@@ -15,6 +15,7 @@ from models.agronomy.moisture import (
 )
 from models.facts.place import Texture
 from models.facts.rules import BusinessRules, GroundRules
+from models.facts.season import Span
 from models.facts.weather import SoilDay
 
 
@@ -29,10 +30,13 @@ class Ground:
     unfit: str
 
 
-def grounds(soil_days: Sequence[SoilDay], texture: Texture, rules: BusinessRules) -> dict[date, Ground]:
-    """The ground on each of `soil_days`, which are in order; the account starts at field capacity.
+def grounds(
+    soil_days: Sequence[SoilDay], texture: Texture, rules: BusinessRules, span: Span
+) -> dict[date, Ground]:
+    """The ground on those of `soil_days` that lie in `span`.
 
-    All rain counts here: what a shower wets is drawn before the layer below is. A dried layer gives less.
+    The days are in order, the account starts at field capacity on the first. All rain counts here: what
+    a shower wets is drawn before the layer below is. A dried layer gives less.
     """
     by = rules.ground
     capacity_mm = available_water_mm(texture, by.layer_m)
@@ -45,8 +49,9 @@ def grounds(soil_days: Sequence[SoilDay], texture: Texture, rules: BusinessRules
         layer = account(deficit_mm, demand_mm, soil.rain_mm, capacity_mm)
         deficit_mm = layer.deficit_mm
         surplus_mm = next_surplus_mm(surplus_mm, layer.drained_mm, drains_mm)
-        unfit = _unfit(soil, deficit_mm / capacity_mm, surplus_mm, texture, by)
-        found[soil.day] = Ground(soil.day, deficit_mm, capacity_mm, surplus_mm, unfit)
+        if soil.day in span:
+            unfit = _unfit(soil, deficit_mm / capacity_mm, surplus_mm, texture, by)
+            found[soil.day] = Ground(soil.day, deficit_mm, capacity_mm, surplus_mm, unfit)
     return found
 
 

@@ -69,7 +69,7 @@ def test_cold_soil_keeps_it_shut_and_the_reason_has_the_number() -> None:
 def test_a_day_is_judged_by_the_seven_whole_days_before_it() -> None:
     # Six days at 10 °C and one at 9.3 make 9.9; the eighth day back and the day itself do not count.
     soil = {soil.day: soil for soil in soil_with(10.0, d0407={"mean_10cm_c": -9.0}, d0415=COLD)}
-    ground = grounds(list(soil.values()), Texture.LOAM, RULES)
+    ground = grounds(list(soil.values()), Texture.LOAM, RULES, Span(WINTER, LAST))
     assert judge_day(soil, ground[FIRST - DAY], SPRING, FIRST).is_open
     soil[FIRST - DAY] = a_soil_day(FIRST - DAY, 9.3)
     verdict = judge_day(soil, ground[FIRST - DAY], SPRING, FIRST)
@@ -218,7 +218,7 @@ def seattle_window(rule: WindowRule, year: int, texture: Texture = Texture.LOAM)
 @pytest.mark.parametrize("rule", COMMON_WINDOWS, ids=lambda rule: str(rule.season))
 def test_real_seattle_weather_gives_a_window_each_season(rule: WindowRule, year: int) -> None:
     by_day = {soil.day: soil for soil in seattle_soil()}
-    ground = grounds(seattle_soil(), Texture.LOAM, RULES)
+    ground = grounds(seattle_soil(), Texture.LOAM, RULES, Span(date(2012, 1, 1), date(2015, 12, 31)))
     window = seattle_window(rule, year)
     calendar = rule.calendar(year)
     assert sum(len(span.days()) for span in window.spans) >= 7
