@@ -106,10 +106,10 @@ def _temperature_fills(series: Series, first: date, last: date) -> dict[date, Fi
 
 
 def _temperature_c(series: Series, gap: Gap, day: date) -> float:
-    normal_c = _normal_c(series, gap, day) if gap.days > SHORT_GAP_DAYS else None
+    normal_c = _normal_c(series, day) if gap.days > SHORT_GAP_DAYS else None
     if normal_c is None:
         return _between_c(series, gap, day)
-    return normal_c + sum(_departure_c(series, gap, edge, day) for edge in (gap.before, gap.after) if edge)
+    return normal_c + sum(_departure_c(series, edge, day) for edge in (gap.before, gap.after) if edge)
 
 
 def _between_c(series: Series, gap: Gap, day: date) -> float:
@@ -120,21 +120,21 @@ def _between_c(series: Series, gap: Gap, day: date) -> float:
     return series[gap.before] + share * (series[gap.after] - series[gap.before])
 
 
-def _departure_c(series: Series, gap: Gap, edge: date, day: date) -> float:
+def _departure_c(series: Series, edge: date, day: date) -> float:
     """What is left on `day` of the departure from normal at a neighbour."""
-    normal_c = _normal_c(series, gap, edge)
+    normal_c = _normal_c(series, edge)
     left = exp(-abs((day - edge).days) / FADES_IN_DAYS)
     return 0.0 if normal_c is None else left * (series[edge] - normal_c)
 
 
-def _normal_c(series: Series, gap: Gap, day: date) -> float | None:
-    """Mean about the same day of the years before the gap; None where no such day is known."""
+def _normal_c(series: Series, day: date) -> float | None:
+    """Mean about the same day of earlier years; None where no such day is known."""
     earliest = next(iter(series)).year
     around = range(-NORMAL_HALF_WIDTH_DAYS, NORMAL_HALF_WIDTH_DAYS + 1)
     same_days = (
         _in_year(day, year) + timedelta(days=n) for year in range(earliest, day.year) for n in around
     )
-    values = [series[one] for one in same_days if one in series and one < gap.first]
+    values = [series[one] for one in same_days if one in series]
     return sum(values) / len(values) if values else None
 
 
