@@ -72,7 +72,7 @@ def _told(request: Request, sentence: str) -> str:
 
 
 def _why(problem: Problem, request: Request, day: date, book: DayBook) -> str:
-    parts = [f"a working day with room within {_span_words(request)}"]
+    parts = [f"a working day with room within {_span_words(problem, request)}"]
     if request.kind is VisitKind.TREATMENT:
         chance, least = request.chance(day), problem.rules.least_chance
         likely = "likely open" if chance >= least else "at the best chance left to be open"
@@ -83,7 +83,7 @@ def _why(problem: Problem, request: Request, day: date, book: DayBook) -> str:
 
 
 def _why_none(problem: Problem, request: Request, book: DayBook) -> str:
-    choice, span = problem.choice(request), _span_words(request)
+    choice, span = problem.choice(request), _span_words(problem, request)
     if choice.days:
         return _no_room(problem, request, choice.days, span)
     if not (working := problem.working_days(request)):
@@ -110,5 +110,6 @@ def _no_room(problem: Problem, request: Request, days: Sequence[date], span: str
     )
 
 
-def _span_words(request: Request) -> str:
-    return f"{day_words(request.allowed.first)} to {day_words(request.allowed.last)}"
+def _span_words(problem: Problem, request: Request) -> str:
+    last = min(request.allowed.last, problem.horizon)
+    return f"{day_words(request.allowed.first)} to {day_words(last)}"
