@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import radians
+from functools import lru_cache
+from math import radians, sqrt
 
 from models.facts.place import Texture
 from models.facts.rules import WateringRules
@@ -16,21 +17,37 @@ AVAILABLE_WATER = {Texture.SAND: 0.08, Texture.LOAM: 0.17, Texture.CLAY: 0.16}
 
 
 def reference_et_mm(days: Sequence[UsedWeatherDay], latitude_degrees: float) -> tuple[float, ...]:
-    """Reference evapotranspiration of each day, mm: Hargreaves, FAO-56 equation 52, as in pyet.
+    """Reference evapotranspiration of each day, mm: Hargreaves, FAO-56 equation 52, with pyet's radiation.
 
     ValueError for a day whose minimum is above its maximum.
     """
     if not days:
         return ()
     _refuse_swapped(days)
-    import pandas as pd  # here and not above: heavy, and the command line starts without them
+    import pyet  # here and not above: heavy, and the command line starts without it
+
+    sun_mj_m2 = _extraterrestrial_mj_m2(latitude_degrees)
+    evaporated = []
+    for day in days:
+        mean_c = (day.temperature_min_c + day.temperature_max_c) / 2
+        sun_mm = sun_mj_m2[day.day.timetuple().tm_yday - 1] / pyet.calc_lambda(mean_c)
+        range_c = day.temperature_max_c - day.temperature_min_c
+        depth_mm = 0.0023 * (mean_c + 17.8) * sqrt(range_c) * sun_mm
+        evaporated.append(0.0 if depth_mm < 0 else depth_mm)
+    return tuple(evaporated)
+
+
+@lru_cache(maxsize=256)
+def _extraterrestrial_mj_m2(latitude_degrees: float) -> tuple[float, ...]:
+    """Radiation outside the atmosphere by day of the year, MJ/m2: FAO-56 equation 21, by pyet.
+
+    Kept by latitude: a call takes milliseconds whatever its length, and every morning asks for a few days.
+    """
+    import pandas as pd
     import pyet
 
-    index = pd.DatetimeIndex([day.day for day in days])
-    least_c = pd.Series([day.temperature_min_c for day in days], index)
-    most_c = pd.Series([day.temperature_max_c for day in days], index)
-    evaporated = pyet.hargreaves((least_c + most_c) / 2, most_c, least_c, radians(latitude_degrees))
-    return tuple(float(depth_mm) for depth_mm in evaporated)
+    leap_year = pd.date_range("2000-01-01", "2000-12-31")
+    return tuple(float(mj_m2) for mj_m2 in pyet.extraterrestrial_r(leap_year, radians(latitude_degrees)))
 
 
 def _refuse_swapped(days: Sequence[UsedWeatherDay]) -> None:

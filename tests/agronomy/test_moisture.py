@@ -75,6 +75,16 @@ def test_the_library_gives_fao_56_example_18() -> None:
     assert depth_mm.iloc[0] == pytest.approx(3.88, abs=0.005)
 
 
+def test_hargreaves_is_that_of_pyet_on_every_day_of_four_years() -> None:
+    days = seattle_days()
+    index = pd.DatetimeIndex([day.day for day in days])
+    least_c = pd.Series([day.temperature_min_c for day in days], index)
+    most_c = pd.Series([day.temperature_max_c for day in days], index)
+    by_pyet = pyet.hargreaves((least_c + most_c) / 2, most_c, least_c, radians(LATITUDE_DEGREES))
+
+    assert reference_et_mm(days, LATITUDE_DEGREES) == pytest.approx(tuple(by_pyet), rel=1e-12)
+
+
 def test_hargreaves_at_lyon_in_july() -> None:
     # FAO-56, example 20: Lyon, mid-July (J 196), Hargreaves 5.03 mm a day (from memory; 5.0 in pyet's test).
     assert reference_et_mm([a_day(date(2015, 7, 15), 14.8, 26.6)], LYON) == pytest.approx((5.03,), abs=0.005)
