@@ -5,11 +5,12 @@ from __future__ import annotations
 from datetime import date, datetime, timedelta
 
 from models.clock import local_day
-from models.errors import Fault, NotFound, RefusedInput
+from models.errors import Fault, RefusedInput
 from models.facts.work import Watering
-from models.store.engine import Connection, Store
-from models.store.people import load_business, load_lawns
+from models.store.engine import Store
+from models.store.people import load_business
 from models.store.watering import add_watering
+from scheduler.entries.desk import find_lawn
 from scheduler.entries.text import is_number
 
 MOST_MM = 50.0  # more than 50 mm in a day is a slip of the pen (engineering choice)
@@ -24,15 +25,10 @@ def watered(store: Store, lawn_key: str, day: date, depth_mm: float, now: dateti
     """
     with store.write() as connection:
         today = local_day(now, load_business(connection).time_zone)
-        _require_lawn(connection, lawn_key)
+        find_lawn(connection, lawn_key)
         if faults := (*_depth_faults(depth_mm), *_day_faults(day, today)):
             raise RefusedInput(f"watering of {lawn_key}", faults)
         add_watering(connection, Watering(lawn_key, day, depth_mm, now))
-
-
-def _require_lawn(connection: Connection, lawn_key: str) -> None:
-    if all(lawn.key != lawn_key for lawn in load_lawns(connection)):
-        raise NotFound("lawn", lawn_key, "see `swardtide clients list`")
 
 
 def _depth_faults(depth_mm: float) -> tuple[Fault, ...]:

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 from functools import cache
 
 from models.agronomy.moisture import reference_et_mm
 from models.agronomy.soil import advance
 from models.facts.season import Span
-from models.facts.weather import Provenance, SoilDay
+from models.facts.weather import Provenance, SoilDay, WeatherDay
+from scheduler.weather.gaps import as_known, complete
 from tests.agronomy.seattle import LATITUDE_DEGREES, seattle_days
 
 DAY = timedelta(days=1)
+KNOWN_AT = datetime(2016, 1, 1, tzinfo=UTC)
 
 
 def a_soil_day(day: date, mean_c: float = 12.0, **more: object) -> SoilDay:
@@ -49,7 +51,11 @@ def between(soil_days: tuple[SoilDay, ...], first: date, last: date) -> tuple[So
 @cache
 def seattle_soil() -> tuple[SoilDay, ...]:
     """Estimated from the real Seattle weather of 2012 to 2015, as the soil step would."""
-    days = seattle_days()
+    recorded = [
+        WeatherDay(day.day, day.temperature_min_c, day.temperature_max_c, day.rain_mm)
+        for day in seattle_days()
+    ]
+    days = complete(as_known(recorded, KNOWN_AT), recorded[0].day, recorded[-1].day)
     estimates, _ = advance(None, days, LATITUDE_DEGREES)
     return tuple(
         SoilDay(
