@@ -8,6 +8,7 @@ from datetime import date
 
 from models.facts.stock import Batch
 from models.facts.work import PacksUsed
+from models.units import day_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +37,7 @@ def fefo(batches: Iterable[Batch], packs: int, day: date) -> tuple[PacksUsed, ..
 
 
 def _shortage(packs: int, missing: int, expired: int, day: date) -> Shortage:
-    past = f"; {expired} more are past their best before" if expired else ""
+    past = f"; past their best before: {expired}" if expired else ""
     return Shortage(
-        missing, f"{packs} packs are needed on {day}, {packs - missing} in date are in the fridge{past}"
+        missing, f"{day_words(day)} needs {packs} pack(s); in date in the fridge: {packs - missing}{past}"
     )
