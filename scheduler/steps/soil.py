@@ -185,7 +185,8 @@ def _said(site: Site, used: Sequence[UsedWeatherDay], soil: Sequence[SoilDay]) -
     if not last.gap_days:
         return ()
     missing = ", ".join(last.filled)
+    days = "1 day" if last.gap_days == 1 else f"{last.gap_days} days"
     return (
-        f"{site.name}: {last.day} lacks {missing} ({last.gap_days} days by then); "
+        f"{site.name}: no {missing} on {last.day}, missing for {days} by then; "
         f"filled, so the soil is known to ±{soil[-1].sd_c:.1f} °C only",
     )

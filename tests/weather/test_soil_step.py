@@ -111,7 +111,9 @@ def test_it_does_the_same_on_both_databases(store: Store) -> None:
     append(store, RECORD[-1:], morning(DAYS[-1] + ONE_DAY))
     outcome = EstimateSoil(store).run(morning(DAYS[-1] + ONE_DAY))
     assert outcome.changed == 2
-    assert outcome.said[0].startswith("Hill: 2023-12-30 lacks temperature_min_c, temperature_max_c, rain_mm")
+    assert outcome.said[0].startswith(
+        "Hill: no temperature_min_c, temperature_max_c, rain_mm on 2023-12-30, missing for 1 day by then; "
+    )
     assert soil(store) == all_at_once(RECORD, DAYS[-1])
     assert [day.gap_days for day in soil(store, "hill")][-2:] == [0, 1]
 
