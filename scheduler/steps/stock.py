@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from models.clock import first_post, local_day
-from models.errors import StaleRevision
 from models.facts.rules import Business
 from models.facts.step import Outcome
 from models.facts.stock import PackOrder
@@ -18,10 +17,9 @@ from models.store.programmes import load_programmes
 from models.store.stock import add_order, load_batches, load_orders
 from models.store.visits import load_visits
 from scheduler.announcements import order_message
+from scheduler.steps.again import again_if_stale
 from scheduler.stock.needs import needs
 from scheduler.stock.orders import orders
-
-ATTEMPTS = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,12 +38,7 @@ class OrderStock:
         self.store = store
 
     def run(self, now: datetime) -> Outcome:
-        for _ in range(ATTEMPTS - 1):
-            try:
-                return self._once(now)
-            except StaleRevision:
-                continue
-        return self._once(now)
+        return again_if_stale(lambda: self._once(now))
 
     def _once(self, now: datetime) -> Outcome:
         seen = self._look(now)
