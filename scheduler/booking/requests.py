@@ -57,9 +57,13 @@ class SeasonFacts:
     def window(self, visit: Visit) -> Window | None:
         return self.window_of.get((visit.lawn_key, self.pests[visit.programme_key], visit.season))
 
+    def place_of(self, visit: Visit) -> tuple[str, Texture, Pest, Season]:
+        """What likely dates are known by."""
+        lawn = self.lawns[visit.lawn_key]
+        return lawn.site_key, lawn.texture, self.pests[visit.programme_key], visit.season
+
     def outlook(self, visit: Visit) -> Outlook | None:
-        lawn, pest = self.lawns[visit.lawn_key], self.pests[visit.programme_key]
-        return self.outlook_of.get((lawn.site_key, lawn.texture, pest, visit.season))
+        return self.outlook_of.get(self.place_of(visit))
 
 
 def due_visits(visits: Iterable[Visit], today: date, rules: BookingRules) -> tuple[Visit, ...]:
@@ -79,7 +83,8 @@ def due_visits(visits: Iterable[Visit], today: date, rules: BookingRules) -> tup
 def pose(facts: SeasonFacts, today: date, business: Business) -> Problem:
     """The booking problem of this morning. Days within notice that hold are fixed stops."""
     rules = business.rules.booking
-    requests = [_request(visit, facts, today, rules) for visit in due_visits(facts.visits, today, rules)]
+    chances, due = _Chances(facts, today), due_visits(facts.visits, today, rules)
+    requests = [_request(visit, facts, chances, today, rules) for visit in due]
     notice_ends = today + timedelta(days=rules.notice_days)
     stops = {stop.visit_key: stop for request in requests for stop in _stands(request, notice_ends)}
     return Problem(
@@ -111,7 +116,9 @@ def _is_owed_now(visit: Visit, today: date, rules: BookingRules, unsurveyed: set
     return seen <= today + timedelta(days=rules.horizon_days)
 
 
-def _request(visit: Visit, facts: SeasonFacts, today: date, rules: BookingRules) -> Request:
+def _request(
+    visit: Visit, facts: SeasonFacts, chances: _Chances, today: date, rules: BookingRules
+) -> Request:
     refused = facts.refused.get(visit.lawn_key, frozenset())
     window = facts.window(visit) if visit.kind is VisitKind.TREATMENT else None
     is_open = _open_today(window, today)
@@ -121,7 +128,7 @@ def _request(visit: Visit, facts: SeasonFacts, today: date, rules: BookingRules)
         allowed=visit.allowed,
         minutes=visit.minutes,
         position=facts.lawns[visit.lawn_key].position,
-        chances=_chances(visit, facts.outlook(visit), is_open, today),
+        chances=chances.of(visit, is_open),
         refused=refused,
         notice_days=_notice(visit, today, rules, is_open),
         present=visit.day if visit.state is VisitState.BOOKED else None,
@@ -136,19 +143,34 @@ def _open_today(window: Window | None, today: date) -> bool | None:
     return window.was_open(today)
 
 
-def _chances(
-    visit: Visit, outlook: Outlook | None, is_open: bool | None, today: date
-) -> Mapping[date, float]:
-    """The chance of each day ahead: past years, corrected by what today says of the days next to it."""
-    if visit.kind is not VisitKind.TREATMENT:
-        return ANY_DAY
-    chances = {day: chance for day, chance in (outlook.chances if outlook else ()) if day > today}
-    if is_open:
-        for day in _next_days(today, OPEN_LASTS_DAYS):
-            chances[day] = max(chances.get(day, 0.0), OPEN_LASTS_CHANCE)
-    elif is_open is False and visit.allowed.first <= today:
-        chances |= dict.fromkeys(_next_days(today, SHUT_LASTS_DAYS), 0.0)
-    return chances
+class _Chances:
+    """The chance of each day ahead: past years, corrected by what today says of the days next to it.
+
+    Lawns of one site and texture share them, so each is worked out once.
+    """
+
+    def __init__(self, facts: SeasonFacts, today: date) -> None:
+        self.facts = facts
+        self.today = today
+        self._known: dict[tuple[object, ...], Mapping[date, float]] = {}
+
+    def of(self, visit: Visit, is_open: bool | None) -> Mapping[date, float]:
+        if visit.kind is not VisitKind.TREATMENT:
+            return ANY_DAY
+        begun = visit.allowed.first <= self.today
+        key = (*self.facts.place_of(visit), is_open, begun)
+        if key not in self._known:
+            self._known[key] = self._work_out(self.facts.outlook(visit), is_open, begun)
+        return self._known[key]
+
+    def _work_out(self, outlook: Outlook | None, is_open: bool | None, begun: bool) -> Mapping[date, float]:
+        chances = {day: chance for day, chance in (outlook.chances if outlook else ()) if day > self.today}
+        if is_open:
+            for day in _next_days(self.today, OPEN_LASTS_DAYS):
+                chances[day] = max(chances.get(day, 0.0), OPEN_LASTS_CHANCE)
+        elif is_open is False and begun:
+            chances |= dict.fromkeys(_next_days(self.today, SHUT_LASTS_DAYS), 0.0)
+        return chances
 
 
 def _next_days(today: date, count: int) -> tuple[date, ...]:
