@@ -80,7 +80,7 @@ def extend(
     calendar is over the window is closed for good on the day after its last, and stays as it is.
     """
     calendar = rule.calendar(window.season.year)
-    if today < calendar.first:
+    if window.judged_to is None and today < calendar.first:
         return replace(window, reason=f"not yet: the calendar opens on {day_words(calendar.first)}")
     first = calendar.first if window.judged_to is None else window.judged_to + DAY
     last = min(today, calendar.last + DAY)

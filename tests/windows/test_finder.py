@@ -155,7 +155,8 @@ def test_a_decided_day_is_never_decided_again() -> None:
     later = extend(decided, colder, SPRING, Texture.LOAM, date(2027, 4, 21), RULES)
     assert later.spans == (Span(FIRST, date(2027, 4, 20)),)
     assert later.turns[0] == decided.turns[0]
-    assert extend(decided, colder, SPRING, Texture.LOAM, date(2027, 4, 20), RULES) == decided
+    for earlier in (date(2027, 4, 20), date(2027, 4, 18), FIRST - DAY):
+        assert extend(decided, colder, SPRING, Texture.LOAM, earlier, RULES) == decided
 
 
 def test_a_season_that_is_over_keeps_its_spans_and_why_it_opened() -> None:

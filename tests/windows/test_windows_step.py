@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import replace
 from datetime import date, timedelta
@@ -16,7 +17,7 @@ from models.facts.season import Season, SeasonName, Span, Turn, Window
 from models.facts.step import Outcome
 from models.facts.work import ProgrammeState
 from models.store.engine import Store
-from models.store.ledger import claim_revision
+from models.store.ledger import claim_revision, revision_of
 from models.store.programmes import end_programme
 from models.store.windows import (
     WINDOW_BOOK,
@@ -98,6 +99,14 @@ def test_run_again_it_changes_nothing(book: Store) -> None:
     assert step.run(morning_of(FIRST)) == Outcome(0)
     assert step.run(morning_of(FIRST) + timedelta(hours=9)) == Outcome(0)
     assert windows(book) == before
+
+
+def test_two_at_once_write_once(book: Store) -> None:
+    with ThreadPoolExecutor(2) as workers:
+        outcomes = list(workers.map(JudgeWindows(book).run, [morning_of(FIRST)] * 2))
+    assert sorted(outcome.changed for outcome in outcomes) == [0, 7]
+    with book.read() as connection:
+        assert revision_of(connection, WINDOW_BOOK) == 1
 
 
 def test_three_weeks_of_standstill_come_to_the_same(book: Store) -> None:
