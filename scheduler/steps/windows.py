@@ -82,16 +82,11 @@ class JudgeWindows:
 
 
 def _seasons(rules: Iterable[WindowRule], today: date) -> Iterator[tuple[WindowRule, Season]]:
-    """Of each rule the season that was last over, the running one, and the one that begins soon."""
+    """Of each rule the season that is running or begins soon, else the one that was last over."""
     for rule in rules:
-        years = range(today.year - 1, today.year + 2)
-        over = [year for year in years if rule.calendar(year).last < today]
-        near = [
-            year
-            for year in years
-            if year not in over and rule.calendar(year).first <= today + AHEAD_DAYS * DAY
-        ]
-        yield from ((rule, Season(year, rule.season)) for year in (*over[-1:], *near))
+        near = next(year for year in (today.year, today.year + 1) if rule.calendar(year).last >= today)
+        soon = rule.calendar(near).first <= today + AHEAD_DAYS * DAY
+        yield rule, Season(near if soon else near - 1, rule.season)
 
 
 def _work(
