@@ -59,7 +59,9 @@ class BookingRules:
     near_km: float = 12.0  # lawns this near each other go well on one day
     least_chance: float = 0.5  # a likely-open day is at least this likely (engineering choice)
     choice_days: int = 14  # days are given out once this much of a season can be seen (engineering choice)
-    travel_km_h: float = 40.0  # country and town roads mixed (engineering choice)
+    travel_km_h: float = 40.0  # on the first local_km of a leg, country and town roads mixed ...
+    local_km: float = 20.0
+    trunk_km_h: float = 80.0  # ... and beyond them on main roads (engineering choices)
     detour_factor: float = 1.3  # road over great circle: common in transport studies, from memory
 
 

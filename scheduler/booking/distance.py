@@ -20,5 +20,12 @@ def great_circle_km(a: Position, b: Position) -> float:
 
 
 def road_minutes(km: float, rules: BookingRules) -> float:
-    """Minutes by road for a great-circle distance, with the business's detour factor and speed."""
-    return km * rules.detour_factor / rules.travel_km_h * 60
+    """Minutes by road for one leg of a great-circle distance: by small roads first, then by main ones."""
+    road_km = km * rules.detour_factor
+    local_km = min(road_km, rules.local_km)
+    return 60 * (local_km / rules.travel_km_h + (road_km - local_km) / rules.trunk_km_h)
+
+
+@lru_cache(maxsize=100_000)
+def minutes_between(a: Position, b: Position, rules: BookingRules) -> float:
+    return road_minutes(great_circle_km(a, b), rules)

@@ -12,6 +12,7 @@ from scheduler.booking.plan import Placement, Plan
 from scheduler.booking.problem import Problem, Request
 
 NEAR_WORTH = 0.25  # a near lawn on the same day is worth as much as 25 % of chance (engineering choice)
+TRAVEL_COSTS = 0.25 / 60  # an hour more on the road costs as much (engineering choice)
 LATER_COSTS = 0.01  # a day: soil cools in autumn, grubs grow tougher in spring (engineering choice)
 KEPT = "keeps its day"
 
@@ -64,7 +65,8 @@ def _with_room(request: Request, days: Sequence[date], book: DayBook) -> list[da
 
 def _worth(request: Request, day: date, first: date, book: DayBook) -> float:
     near = NEAR_WORTH if book.near(day, request.position) else 0.0
-    return request.chance(day) + near - LATER_COSTS * (day - first).days
+    travel = TRAVEL_COSTS * book.more_travel(day, request.position)
+    return request.chance(day) + near - travel - LATER_COSTS * (day - first).days
 
 
 def _told(request: Request, sentence: str) -> str:

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from models.facts.place import Position
 from models.facts.rules import BookingRules
 from scheduler.booking.distance import EARTH_RADIUS_KM, great_circle_km, road_minutes
-from scheduler.booking.load import DayBook, travel_km
+from scheduler.booking.load import DayBook, travel_minutes
 
 QUARTER_KM = EARTH_RADIUS_KM * math.pi / 2
 BASE = Position(0.0, 0.0)
@@ -64,36 +64,45 @@ def test_there_is_as_far_as_back_and_no_detour_is_shorter(a: Position, b: Positi
     assert great_circle_km(a, c) <= great_circle_km(a, b) + great_circle_km(b, c) + 1e-6
 
 
-def test_minutes_by_road() -> None:
-    # 20 km, 1.3 times as far by road, at 40 km/h: 26 km take 39 minutes.
-    assert road_minutes(20, RULES) == pytest.approx(39)
+@pytest.mark.parametrize(
+    ("km", "minutes"),
+    [
+        (0, 0),
+        (10, 19.5),  # 13 km by road at 40 km/h
+        (20, 34.5),  # 26 km: 20 at 40 km/h, 6 at 80 km/h
+        (115, 127.125),  # 149.5 km; Dublin to Wexford is about two hours' drive (from memory)
+    ],
+)
+def test_minutes_by_road(km: float, minutes: float) -> None:
+    assert road_minutes(km, RULES) == pytest.approx(minutes)
 
 
 def test_one_stop_is_there_and_back() -> None:
-    assert travel_km(BASE, [north(10)]) == pytest.approx(20)
+    assert travel_minutes(BASE, [north(10)], RULES) == pytest.approx(2 * 19.5)
 
 
 def test_stops_near_each_other_still_cost_the_way_out_and_home() -> None:
-    # 60 out, 1 between, 61 home
-    assert travel_km(BASE, [north(61), north(60)]) == pytest.approx(122)
+    # 20 km out, 10 between, 30 home (39 km by road: 20 and 19)
+    assert travel_minutes(BASE, [north(30), north(20)], RULES) == pytest.approx(34.5 + 19.5 + 44.25)
 
 
 def test_no_stop_no_way() -> None:
-    assert travel_km(BASE, []) == 0
+    assert travel_minutes(BASE, [], RULES) == 0
 
 
 @given(st.permutations([north(3), north(9), south(4), Position(0.05, 0.05)]))
 def test_the_order_of_stops_does_not_matter(stops: list[Position]) -> None:
-    first = travel_km(BASE, [north(3), north(9), south(4), Position(0.05, 0.05)])
-    assert travel_km(BASE, stops) == pytest.approx(first)
+    first = travel_minutes(BASE, [north(3), north(9), south(4), Position(0.05, 0.05)], RULES)
+    assert travel_minutes(BASE, stops, RULES) == pytest.approx(first)
 
 
 def test_a_day_carries_minutes_and_the_way() -> None:
     book, day = DayBook(BASE, RULES), date(2027, 9, 14)
     book.add(day, 100, north(10))
-    # 150 on site; 20 km out and 20 km home are 52 km by road, 78 minutes
-    assert book.minutes_with(day, 50, north(20)) == pytest.approx(150 + 78)
+    # 19.5 minutes out, 19.5 on to the second, 34.5 home
+    assert book.minutes_with(day, 50, north(20)) == pytest.approx(150 + 73.5)
+    assert book.more_travel(day, north(20)) == pytest.approx(73.5 - 39)
     assert book.near(day, north(20)) == 1  # 10 km, near is up to 12
     assert book.near(day, north(23)) == 0
-    assert book.has_room(day, 420 - 100 - 78, north(20))
-    assert not book.has_room(day, 420 - 100 - 77, north(20))
+    assert book.has_room(day, 420 - 100 - 74, north(20))
+    assert not book.has_room(day, 420 - 100 - 73, north(20))

@@ -56,9 +56,18 @@ def test_the_most_constrained_comes_first() -> None:
 def test_near_lawns_go_on_one_day() -> None:
     there = Stop("there", TUESDAY, 60, FAR)
     near_it = Position(0.0, 0.55)
-    plan = solve(a_problem(a_request("a", position=near_it), a_request("b", position=NEARBY), fixed=[there]))
+    elsewhere = Position(0.0, -0.02)
+    plan = solve(
+        a_problem(a_request("a", position=near_it), a_request("b", position=elsewhere), fixed=[there])
+    )
     assert days_of(plan) == {"a": TUESDAY, "b": THURSDAY}
     assert plan.placed["a"].reason.endswith(", 1 near lawn on the same day")
+
+
+def test_a_far_lawn_shares_a_trip_that_is_made_anyway() -> None:
+    there = Stop("there", TUESDAY, 60, FAR)
+    beyond_near = Position(0.0, 0.7)  # 22 km further: not near, but an hour nearer than from the base
+    assert days_of(solve(a_problem(a_request("a", position=beyond_near), fixed=[there]))) == {"a": TUESDAY}
 
 
 def test_a_likely_day_before_a_sooner_unlikely_one() -> None:
