@@ -28,7 +28,6 @@ _FREE = select(_messages.c.key).where(
 _CLAIM = (
     update(_messages)
     .where(_messages.c.key == _FREE.with_for_update(skip_locked=True).scalar_subquery())
-    .where(_messages.c.state == MessageState.OWED)
     .values(state=MessageState.SENDING, claimed_by=bindparam("of_worker"), claimed_at=bindparam("at"))
     .returning(*_messages.c)
 )

@@ -161,6 +161,7 @@ def test_with_nothing_due_one_query_is_all(outbox: Store, tmp_path: Path) -> Non
 def test_a_claim_is_one_workers_alone(outbox: Store) -> None:
     owe(outbox, BOOKED)
     with outbox.write() as connection:
+        assert post.claim(connection, BOOKED.key, "one", SEVEN - timedelta(seconds=1)) is None
         mine = post.claim(connection, BOOKED.key, "one", SEVEN)
         assert mine is not None
         assert (mine.claimed_by, mine.state) == ("one", MessageState.SENDING)
