@@ -14,7 +14,8 @@ from typing import Annotated
 
 import typer
 
-from frontends.commands.rehearsing import open_home, progress_bar, remember, run_replay
+from frontends.commands.rehearsing import mail_folder, open_home, progress_bar, remember, run_replay
+from frontends.wiring import rehearsal_jobs
 from models.clock import instant_at
 from models.facts.place import Site
 from models.store.engine import Store
@@ -104,7 +105,8 @@ def rehearsed(asked: Rehearsal, home: Path) -> Report:
         begin_business(store, invented_business(asked.sites, asked.time_zone), asked.sites)
         cast = _cast(store, asked)
         with progress_bar("rehearsing") as progress:
-            run_replay(store, home, asked.records, cast, (asked.first, asked.last), progress)
+            jobs = rehearsal_jobs(store, asked.records, mail_folder(home))
+            run_replay(store, jobs, cast, (asked.first, asked.last), progress)
         return report(store, asked.first, asked.last, _measured_soil(asked))
 
 

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
 
 from models.clock import local_day
 from models.errors import Fault, RefusedInput
+from models.facts.step import Job
 from models.store.engine import Store, open_store
 from models.store.ledger import read_mark
 from models.store.people import load_business
@@ -91,15 +92,9 @@ def progress_bar(words: str) -> Iterator[Progress | None]:
 
 
 def run_replay(
-    store: Store,
-    home: Path,
-    records: Path,
-    cast: Cast,
-    days: tuple[date, date],
-    progress: Progress | None,
+    store: Store, jobs: Sequence[Job], cast: Cast, days: tuple[date, date], progress: Progress | None
 ) -> None:
     """Run the jobs of the service over `days`, from where an earlier run in this home has come to."""
     with store.read() as connection:
         time_zone = load_business(connection).time_zone
-    replay = Replay(store, rehearsal_jobs(store, records, mail_folder(home)), cast, time_zone, *days)
-    replay.go(progress)
+    Replay(store, jobs, cast, time_zone, *days).go(progress)

@@ -10,18 +10,17 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 
-from models.store.watering import load_watering_days, load_waterings
-
 from models.clock import local_day
-from models.facts.place import Client, ClientState, Lawn
+from models.facts.place import ClientState, Lawn
 from models.facts.season import Pest
 from models.facts.step import Outcome, RenderFeed
-from models.facts.work import Programme, ProgrammeState, VisitState
+from models.facts.work import Programme, ProgrammeState
 from models.store.engine import Store
 from models.store.people import load_business, load_clients, load_lawns
 from models.store.programmes import load_programmes
 from models.store.stock import load_orders
 from models.store.visits import load_visits
+from models.store.watering import load_watering_days, load_waterings
 from models.store.work import load_refusals
 from scheduler.entries.delivery import take_delivery
 from scheduler.entries.join import join, start_programme
@@ -106,44 +105,38 @@ class Cast:
     def _water(self, today: date, now: datetime) -> Iterator[str]:
         """Some who were asked this morning water and say so; the others forget."""
         with self.store.read() as connection:
-            asked = [
-                day for day in load_watering_days(connection, today) if day.day == today and day.advice_mm > 0
-            ]
+            judged = load_watering_days(connection, today)
+            asked = [day for day in judged if day.day == today and day.advice_mm > 0]
+            if not asked:
+                return
             told = {(given.lawn_key, given.day) for given in load_waterings(connection, today)}
-            clients = self._reachable(load_clients(connection)) if asked else frozenset()
-            lawns = {lawn.key: lawn for lawn in load_lawns(connection)} if asked else {}
+            reachable = {client.key for client in load_clients(connection) if client.email is not None}
+            lawns = {lawn.key: lawn for lawn in load_lawns(connection)}
         for day in asked:
             client = lawns[day.lawn_key].client_key
-            if (
-                client in clients
-                and (day.lawn_key, today) not in told
-                and self._answers(client, day.lawn_key, today)
-            ):
+            again = (day.lawn_key, today) in told
+            if client in reachable and not again and self._answers(client, day.lawn_key, today):
                 watered(self.store, day.lawn_key, today, day.advice_mm, now)
                 yield f"{lawns[day.lawn_key].name}: watered {day.advice_mm:.0f} mm"
-
-    def _reachable(self, clients: Sequence[Client]) -> frozenset[str]:
-        return frozenset(client.key for client in clients if client.email is not None)
 
     def _answers(self, client: str, lawn: str, today: date) -> bool:
         ever = happens(ANSWERS, self.seed, "answers", client) and client not in self.manners.silent
         return ever and happens(ANSWERS_THIS_TIME, self.seed, "answers", lawn, today)
 
     def _refuse(self, today: date, now: datetime) -> Iterator[str]:
-        """One client will not have anyone on the first day that was booked."""
+        """One client will not have anyone on the first day that was booked; nobody refuses another."""
         if self.manners.refuses is None:
             return
         with self.store.read() as connection:
+            if load_refusals(connection, date.min):
+                return
             booked = load_visits(connection, open_only=True, day_from=today + timedelta(days=1))
-            ahead = [visit for visit in booked if visit.state is VisitState.BOOKED]
-            lawns = _lawns_of(load_lawns(connection), self.manners.refuses) if ahead else frozenset()
-            refused = load_refusals(connection, date.min) if ahead else ()
-        theirs = [visit for visit in ahead if visit.lawn_key in lawns]
-        if theirs and not any(refusal.lawn_key in lawns for refusal in refused):
-            first = min(theirs, key=lambda visit: (visit.day or date.max, visit.key))
-            if first.day is not None:
-                refuse_day(self.store, first.lawn_key, first.day, now)
-                yield f"{self.manners.refuses} refused {first.day}"
+            lawns = _lawns_of(load_lawns(connection), self.manners.refuses)
+        days = [(visit.day, visit.lawn_key) for visit in booked if visit.day and visit.lawn_key in lawns]
+        if days:
+            day, lawn = min(days)
+            refuse_day(self.store, lawn, day, now)
+            yield f"{self.manners.refuses} refused {day}"
 
     def _leave(self, today: date, now: datetime) -> Iterator[str]:
         manners = self.manners

@@ -27,7 +27,7 @@ from scheduler.rehearsal.chance import happens, normal, poisson, uniform
 METHOD, SAMPLES, SAMPLE_M2 = "four dug squares of 15 cm", 4, 0.0232
 
 # Spread so that late-winter counts fall on both sides of 160 a m2 (Peck et al. 2010: 77 to 829 in turf).
-MEDIAN_PER_M2, SPREAD_OF_LAWNS, SPREAD_OF_YEARS = 150.0, 0.6, 0.5
+MEDIAN_PER_M2, SPREAD_OF_LAWNS, SPREAD_OF_YEARS = 240.0, 0.6, 0.5
 OVER_WINTER, OVER_SPRING = 0.75, 0.55  # up to half are lost by themselves: UC IPM, crane flies
 
 GATE_LOCKED, WATERLOGGED = 0.04, 0.08  # of visits; the second on clay

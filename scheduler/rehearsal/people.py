@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from models.facts.place import Client, Lawn, Position, Site, Texture, Zone
-from models.facts.rules import Business
+from models.facts.rules import BookingRules, Business, BusinessRules
+from scheduler.booking.distance import great_circle_km, road_minutes
 from scheduler.rehearsal.chance import happens, normal, one_of, uniform, whole
 
 GIVEN = (
@@ -48,12 +49,25 @@ class Arrival:
 
 
 def invented_business(sites: Sequence[Site], time_zone: str) -> Business:
+    """Its base lies between the sites; the drive to the farthest and home comes on top of the day's work.
+
+    A rehearsal's sites lie as far apart as there are records: without that, nobody could serve them.
+    """
+    base = Position(
+        sum(site.position.latitude for site in sites) / len(sites),
+        sum(site.position.longitude for site in sites) / len(sites),
+    )
+    usual = BookingRules()
+    farthest_km = max(great_circle_km(base, site.position) for site in sites) + NEAR_KM
+    there_and_home = math.ceil(2 * road_minutes(farthest_km, usual))
+    booking = replace(usual, minutes_a_day=usual.minutes_a_day + there_and_home)
     return Business(
         name="Tarnwhistle Turf (invented, rehearsal)",
         email="office@tarnwhistle.example",
         phone="+00 0000 000000",
-        base=sites[0].position,
+        base=base,
         time_zone=time_zone,
+        rules=BusinessRules(booking=booking),
     )
 
 

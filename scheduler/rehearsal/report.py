@@ -9,7 +9,7 @@ from datetime import date, timedelta
 
 from models.agronomy.judging import soil_opening, spring_has_gap
 from models.facts.rules import BusinessRules
-from models.facts.season import Span, Window
+from models.facts.season import Season, Span, Window
 from models.facts.work import ProgrammeState, Treatment, Visit, VisitKind
 from models.store.engine import Store
 from models.store.people import load_business
@@ -126,17 +126,19 @@ def _season_lines(
     windows: Sequence[Window], visits: Sequence[Visit], rules: BusinessRules, first: date, last: date
 ) -> tuple[SeasonLine, ...]:
     """One line for each lawn and season of its programme whose calendar lies within the days."""
-    lines = {(window.lawn_key, window.season): _judged(window) for window in windows}
+    judged = [window for window in windows if window.judged_to is not None]
+    lines = {(window.lawn_key, window.season): _judged(window) for window in judged}
     for visit in visits:
-        calendars = [
-            rule.calendar(visit.season.year) for rule in rules.windows if rule.season is visit.season.name
-        ]
-        came = any(calendar.first <= last and calendar.last >= first for calendar in calendars)
-        if came and visit.kind in SEASONAL:
+        if visit.kind in SEASONAL and _came(visit.season, rules, first, last):
             # A lawn that left, or joined too late, was never judged; its visit says why.
             line = SeasonLine(visit.lawn_key, visit.season.words, (), visit.reason)
             lines.setdefault((visit.lawn_key, visit.season), line)
     return tuple(lines[key] for key in sorted(lines, key=lambda key: (key[0], key[1].key)))
+
+
+def _came(season: Season, rules: BusinessRules, first: date, last: date) -> bool:
+    calendars = [rule.calendar(season.year) for rule in rules.windows if rule.season is season.name]
+    return any(calendar.first <= last and calendar.last >= first for calendar in calendars)
 
 
 def _judged(window: Window) -> SeasonLine:

@@ -7,19 +7,11 @@ from collections.abc import Sequence
 from datetime import date
 
 from models.errors import Fault, NotFound, RefusedInput
-from models.facts.place import Position, Site
+from models.facts.place import Site
+from scheduler.booking.distance import great_circle_km
 from scheduler.weather.station_file import StationListing
 
 LAWNS_A_STATION = 15
-EARTH_RADIUS_KM = 6371.0
-
-
-def distance_km(one: Position, other: Position) -> float:
-    """Great-circle distance on a sphere of the Earth's mean radius (haversine)."""
-    north, south = math.radians(one.latitude), math.radians(other.latitude)
-    east = math.radians(other.longitude - one.longitude)
-    chord = math.sin((south - north) / 2) ** 2 + math.cos(north) * math.cos(south) * math.sin(east / 2) ** 2
-    return 2 * EARTH_RADIUS_KM * math.asin(math.sqrt(chord))
 
 
 def choose_stations(
@@ -77,4 +69,4 @@ def _nearest_to(centre: StationListing, stations: Sequence[StationListing]) -> l
 
 
 def _apart(one: StationListing, other: StationListing) -> float:
-    return distance_km(one.position, other.position)
+    return great_circle_km(one.position, other.position)

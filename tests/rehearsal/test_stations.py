@@ -1,13 +1,12 @@
-"""Which stations a rehearsal stands on, and how far apart places are."""
+"""Which stations a rehearsal stands on."""
 
 from datetime import date
 
-import numpy as np
 import pytest
 
 from models.errors import NotFound, RefusedInput
 from models.facts.place import Position
-from scheduler.rehearsal.stations import choose_stations, distance_km, named_stations
+from scheduler.rehearsal.stations import choose_stations, named_stations
 from scheduler.weather.station_file import StationListing
 
 FROM, TO = date(2015, 1, 1), date(2023, 12, 31)
@@ -21,21 +20,6 @@ NEAR = station("near", 53.0, -6.0)
 NEARER = station("nearer", 53.5, -6.2)
 FAR = station("far", 55.0, -8.0)
 SHORT = station("short", 53.4, -6.1, date(2020, 12, 31))
-
-
-def unit_vector(place: Position) -> np.ndarray:
-    north, east = np.radians([place.latitude, place.longitude])
-    return np.array([np.cos(north) * np.cos(east), np.cos(north) * np.sin(east), np.sin(north)])
-
-
-def test_distances_are_those_of_the_sphere() -> None:
-    # A degree of a meridian is 2 pi R / 360: 111.19 km on the sphere of the mean radius 6371 km (IUGG).
-    assert distance_km(Position(50.0, 7.0), Position(51.0, 7.0)) == pytest.approx(111.1949, abs=1e-4)
-    for one, other in ((NEAR, NEARER), (NEAR, FAR), (FAR, SHORT)):
-        between = np.arccos(
-            unit_vector(one.position) @ unit_vector(other.position)
-        )  # the angle of two vectors
-        assert distance_km(one.position, other.position) == pytest.approx(6371 * between, rel=1e-6)
 
 
 def test_one_station_for_each_fifteen_lawns_close_together_and_covering_the_days() -> None:
