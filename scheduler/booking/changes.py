@@ -21,7 +21,7 @@ def _changed(visit: Visit, plan: Plan, now: datetime) -> Visit | None:
     if placement is not None:
         return _booked(visit, placement, now)
     if visit.state is VisitState.BOOKED and visit.key in plan.unplaced:
-        return _next(visit, VisitState.OWED, None, plan.unplaced[visit.key], now)
+        return _next(visit, VisitState.OWED, None, plan.unplaced[visit.key].why, now)
     return None
 
 

@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
-from models.facts.work import VisitKind
-from models.units import day_words
 from scheduler.booking.load import DayBook
-from scheduler.booking.plan import Placement, Plan
+from scheduler.booking.plan import Placement, Plan, Unplaced
 from scheduler.booking.problem import Problem, Request
+from scheduler.booking.reasons import why_day, why_none
 
-NEAR_WORTH = 0.25  # a near lawn on the same day is worth as much as 25 % of chance (engineering choice)
-TRAVEL_COSTS = 0.25 / 60  # an hour more on the road costs as much (engineering choice)
-LATER_COSTS = 0.01  # a day: soil cools in autumn, grubs grow tougher in spring (engineering choice)
+# What weighs as much as a chance, all engineering choices: a trip of its own may wait some three weeks to be
+# shared, but never from early September into the cold end of October.
+NEAR_WORTH = 0.15
+TRAVEL_COSTS = 0.10 / 60  # a minute more on the road
+LATER_COSTS = 0.02  # a day: soil cools in autumn, grubs grow tougher in spring
 KEPT = "keeps its day"
 
 
@@ -27,13 +28,13 @@ def solve(problem: Problem) -> Plan:
         if request.present is not None and request.holds:
             book.add(request.present, request.minutes, request.position)
             placed[request.visit_key] = Placement(request.present, KEPT)
-    unplaced: dict[str, str] = {}
+    unplaced: dict[str, Unplaced] = {}
     for request in _most_constrained_first(problem):
         day = _best_day(problem, request, book)
         if day is None:
-            unplaced[request.visit_key] = _told(request, _why_none(problem, request, book))
+            unplaced[request.visit_key] = why_none(problem, request)
             continue
-        placed[request.visit_key] = Placement(day, _told(request, _why(problem, request, day, book)))
+        placed[request.visit_key] = Placement(day, why_day(problem, request, day, book))
         book.add(day, request.minutes, request.position)
     return Plan(placed, unplaced)
 
@@ -67,51 +68,3 @@ def _worth(request: Request, day: date, first: date, book: DayBook) -> float:
     near = NEAR_WORTH if book.near(day, request.position) else 0.0
     travel = TRAVEL_COSTS * book.more_travel(day, request.position)
     return request.chance(day) + near - travel - LATER_COSTS * (day - first).days
-
-
-def _told(request: Request, sentence: str) -> str:
-    return f"{request.because}; {sentence}" if request.because else sentence
-
-
-def _why(problem: Problem, request: Request, day: date, book: DayBook) -> str:
-    parts = [f"a working day with room within {_span_words(problem, request)}"]
-    if request.kind is VisitKind.TREATMENT:
-        chance, least = request.chance(day), problem.rules.least_chance
-        likely = "likely open" if chance >= least else "at the best chance left to be open"
-        parts = [f"the window is {likely} on {day_words(day)} ({chance:.0%})"]
-    if near := book.near(day, request.position):
-        parts.append(f"{near} near {'lawn' if near == 1 else 'lawns'} on the same day")
-    return ", ".join(parts)
-
-
-def _why_none(problem: Problem, request: Request, book: DayBook) -> str:
-    choice, span = problem.choice(request), _span_words(problem, request)
-    if choice.days:
-        return _no_room(problem, request, choice.days, span)
-    if not (working := problem.working_days(request)):
-        return f"no working day is left within {span}; another working weekday or less notice would make room"
-    if all(day in request.refused for day in working):
-        return f"every working day left within {span} is refused; taking one back would make room"
-    if request.allowed.last > problem.horizon:
-        return f"no day to {day_words(problem.horizon)} is likely enough to be open; later days are to come"
-    return (
-        f"on no working day left within {span} is the window likely to be open; warmer soil would make room"
-    )
-
-
-def _no_room(problem: Problem, request: Request, days: Sequence[date], span: str) -> str:
-    limit = problem.rules.minutes_a_day
-    alone = DayBook(problem.base, problem.rules).minutes_with(days[0], request.minutes, request.position)
-    if alone > limit:
-        return (
-            f"it takes {alone:.0f} minutes with travel, and a day has {limit}; a longer day would make room"
-        )
-    return (
-        f"no day within {span} has {request.minutes} minutes and the way there left of its {limit}; "
-        "a longer day or another working weekday would make room"
-    )
-
-
-def _span_words(problem: Problem, request: Request) -> str:
-    last = min(request.allowed.last, problem.horizon)
-    return f"{day_words(request.allowed.first)} to {day_words(last)}"

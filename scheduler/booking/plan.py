@@ -1,4 +1,4 @@
-"""What a solver answers: a day and its reason for each visit, or a sentence why there is none."""
+"""What a solver answers: a day and its reason for each visit, or why there is none."""
 
 from __future__ import annotations
 
@@ -14,8 +14,19 @@ class Placement:
 
 
 @dataclass(frozen=True, slots=True)
+class Unplaced:
+    """`why` is for the client too; `remedy` names what would make room, for the business."""
+
+    why: str
+    remedy: str
+
+    def __str__(self) -> str:
+        return f"{self.why}; {self.remedy} would make room"
+
+
+@dataclass(frozen=True, slots=True)
 class Plan:
-    """By visit key. `unplaced` names what would make room."""
+    """By visit key."""
 
     placed: Mapping[str, Placement]
-    unplaced: Mapping[str, str]
+    unplaced: Mapping[str, Unplaced]

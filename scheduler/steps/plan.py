@@ -20,6 +20,7 @@ from models.store.visits import save_visits
 from scheduler.announcements import visit_messages
 from scheduler.booking.changes import changes
 from scheduler.booking.greedy import solve
+from scheduler.booking.plan import Unplaced
 from scheduler.booking.requests import SeasonFacts, pose
 from scheduler.programme.owed import finished, owed
 from scheduler.steps.again import again_if_stale
@@ -32,7 +33,7 @@ class Decision:
 
     revisions: tuple[Visit, ...]
     endings: tuple[Ending, ...]
-    unplaced: Mapping[str, str]
+    unplaced: Mapping[str, Unplaced]
 
     @property
     def after(self) -> tuple[Visit, ...]:

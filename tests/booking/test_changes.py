@@ -8,7 +8,7 @@ from datetime import UTC, date, datetime
 from models.facts.season import Season, SeasonName, Span
 from models.facts.work import Visit, VisitKind, VisitState
 from scheduler.booking.changes import changes
-from scheduler.booking.plan import Placement, Plan
+from scheduler.booking.plan import Placement, Plan, Unplaced
 
 THEN = datetime(2027, 9, 1, 3, 30, tzinfo=UTC)
 NOW = datetime(2027, 9, 6, 3, 30, tzinfo=UTC)
@@ -28,6 +28,8 @@ OWED = Visit(
     changed_at=THEN,
 )
 BOOKED = replace(OWED, state=VisitState.BOOKED, day=date(2027, 9, 14), revision=2, reason="likely open")
+
+NONE_LEFT = Unplaced("no day left", "a longer working day")
 
 
 def placed(day: date, reason: str) -> Plan:
@@ -52,11 +54,11 @@ def test_a_booked_visit_without_a_day_is_owed_again() -> None:
     expected = replace(
         BOOKED, state=VisitState.OWED, day=None, revision=3, reason="no day left", changed_at=NOW
     )
-    assert changes([BOOKED], Plan({}, {OWED.key: "no day left"}), NOW) == (expected,)
+    assert changes([BOOKED], Plan({}, {OWED.key: NONE_LEFT}), NOW) == (expected,)
 
 
 def test_an_owed_visit_that_stays_without_a_day_is_untouched() -> None:
-    assert changes([OWED], Plan({}, {OWED.key: "no day left"}), NOW) == ()
+    assert changes([OWED], Plan({}, {OWED.key: NONE_LEFT}), NOW) == ()
 
 
 def test_a_visit_the_plan_does_not_speak_of_is_untouched() -> None:
