@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
@@ -110,13 +109,6 @@ def test_29_february_has_its_normal_too() -> None:
 def test_nothing_recorded_gives_nothing() -> None:
     assert used([], march(1), march(3)) == ()
     assert used([a_day(march(1), None, 9.0)], march(1), march(3)) == ()
-
-
-def test_twelve_years_are_completed_quickly() -> None:
-    days = [a_day(date(2012, 1, 1) + timedelta(n), 4.0, 11.0) for n in range(4383) if n % 50 > 1]
-    begun = time.perf_counter()
-    assert len(used(days, date(2012, 1, 1), date(2023, 12, 31))) == 4383
-    assert time.perf_counter() - begun < 0.5
 
 
 VALUES = st.none() | st.floats(-30, 10)

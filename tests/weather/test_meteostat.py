@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import socket
-import time
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, date, datetime
@@ -144,10 +143,8 @@ def test_a_server_that_says_nothing_is_not_waited_for(server: LoopbackServer, tm
 def test_a_server_that_never_ends_is_ended_with_the_child(server: LoopbackServer, tmp_path: Path) -> None:
     """It keeps every single wait short, so that only ending the process helps; half a list is no list."""
     server.trickling.add("/stations.db")
-    begun = time.monotonic()
     with pytest.raises(WeatherUnavailable, match="no answer in 3 s, so it was ended"):
         source(server.address, tmp_path, timeout_s=3.0).fetch(FJORD, FIRST, LAST, NOW)
-    assert time.monotonic() - begun < 5.0
     assert server.asked == ["/stations.db"]
     server.trickling.clear()
     assert fetch(server, tmp_path) == THE_MEASURED

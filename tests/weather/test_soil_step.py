@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 
@@ -187,20 +186,14 @@ def test_forecasts_of_days_ahead_are_not_soil_yet_and_are_replaced_by_measuremen
     assert soil(sqlite_store) == all_at_once(RECORD[:45], DAYS[44])
 
 
-def test_a_new_day_of_two_sites_costs_little(sqlite_store: Store) -> None:
-    """Twelve years stand behind each; the target is 15 ms a day, the bound leaves room for a busy machine."""
-    first = date(2012, 1, 1)
-    teller = Teller(invented(days_from(first, 4383)))
+def test_a_new_day_changes_one_row_a_site(sqlite_store: Store) -> None:
+    """Twelve years stand behind each, and none of it is written again."""
+    teller = Teller(invented(days_from(date(2012, 1, 1), 4383)))
     set_up(sqlite_store, replace(VALLEY, source="teller"), replace(HILL, source="teller"))
     steps = (FetchWeather(sqlite_store, {"teller": teller}), EstimateSoil(sqlite_store))
-    took = []
-    for ahead in range(12):
+    for ahead in range(4):
         now = morning(date(2024, 1, 1) + timedelta(ahead))
         if ahead:
             teller.days = invented(days_from(now.date() - timedelta(11), 11))
-        begun = time.perf_counter()
         changed = [step.run(now).changed for step in steps]
-        took.append(time.perf_counter() - begun)
         assert changed == ([8766, 8766] if ahead == 0 else [2, 2])
-    print(f"first {took[0]:.2f} s, then {sorted(took[1:])[5] * 1000:.1f} ms a day")
-    assert sorted(took[1:])[5] < 0.060

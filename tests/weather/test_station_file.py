@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
@@ -163,14 +162,6 @@ def test_what_was_written_is_read(
     assert [
         (read.day, read.temperature_min_c, read.temperature_max_c, read.rain_mm) for read in record.days
     ] == [(made.day, made.temperature_min_c, made.temperature_max_c, made.rain_mm) for made in days]
-
-
-def test_twenty_years_are_read_quickly(tmp_path: Path) -> None:
-    days = [date(2000, 1, 1) + timedelta(n) for n in range(7500)]
-    path = a_file(tmp_path, *(f"{day},9.5,2.5,0.4,7.25" for day in days), header=f"{HEADER},soil_10cm_c")
-    begun = time.perf_counter()
-    assert len(read_station_file(path).days) == 7500
-    assert time.perf_counter() - begun < 1.0
 
 
 def test_reads_the_listing(tmp_path: Path) -> None:

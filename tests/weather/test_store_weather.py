@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 
@@ -116,14 +115,12 @@ def test_news_is_what_became_known_after(store: Store) -> None:
         assert changed_since(connection, "valley", LATER, THIRD) is None
 
 
-def test_twelve_years_of_two_sites_are_appended_in_about_a_second(store: Store) -> None:
+def test_twelve_years_of_two_sites_come_back_as_they_were(store: Store) -> None:
     set_up(store, VALLEY, HILL)
     days = invented(days_from(date(2012, 1, 1), 4383))
-    begun = time.perf_counter()
     with store.write() as connection:
         rows = [append_weather(connection, key, days, EARLY) for key in ("valley", "hill")]
     assert rows == [4383, 4383]
-    assert time.perf_counter() - begun < 2.5
     with store.read() as connection:
         loaded = load_weather(connection, "hill", days[0].day, days[-1].day, EARLY)
     assert tuple(one.weather for one in loaded) == days
