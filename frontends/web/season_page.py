@@ -1,0 +1,139 @@
+"""The season page: one read-only page, made on the server, that needs no JavaScript."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from functools import lru_cache
+from zoneinfo import ZoneInfo
+
+from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, PlainTextResponse, Response
+
+from frontends.web.guard import comes_from_this_machine
+from frontends.web.season_facts import SeasonView
+from frontends.web.season_view import read_season
+from models.clock import now_utc
+from models.facts.place import Site
+from models.facts.season import Span
+from models.facts.work import Visit, VisitState
+from models.store.engine import Store
+from notifiers.words import (
+    MONTHS,
+    WEEKDAYS,
+    litres_words,
+    minutes_words,
+    number_words,
+    packs_words,
+    sentence,
+)
+from scheduler.weather.meteostat_source import ATTRIBUTION
+
+SHIFTED_FROM = timedelta(minutes=1)  # less is a machine's clock being set
+REFUSED = "The season page is shown on this machine only: open it there, at a loopback address.\n"
+HEADERS = {
+    "Cache-Control": "no-store",
+    "Content-Security-Policy": "default-src 'none'; style-src 'self'; frame-ancestors 'none'",
+    "Referrer-Policy": "no-referrer",
+    "X-Content-Type-Options": "nosniff",
+}
+SOIL_ATTRIBUTION = (
+    "Soil estimate: fitted on records of Met Éireann (www.met.ie), CC BY 4.0, modified from the original"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class SeasonPage:
+    """Answers `/`."""
+
+    store: Store
+    now: Callable[[], datetime]
+    beyond_loopback: bool = False
+
+    def __call__(self, request: Request) -> Response:
+        if not (self.beyond_loopback or comes_from_this_machine(request)):
+            return PlainTextResponse(REFUSED, 403, headers=HEADERS)
+        now = self.now()
+        page = page_of(read_season(self.store, now), replayed=abs(now - now_utc()) > SHIFTED_FROM)
+        return HTMLResponse(page, headers=HEADERS)
+
+
+def page_of(view: SeasonView, *, replayed: bool) -> str:
+    """The page as HTML. `replayed`: its clock is not the present one, and it says so."""
+    return (
+        _templates()
+        .get_template("season.html")
+        .render(
+            view=view,
+            clock=clock_words(view.now, view.business.time_zone),
+            replayed=replayed,
+            credits=credits(view.sites),
+        )
+    )
+
+
+def clock_words(now: datetime, time_zone: str) -> str:
+    """The local time as "Tuesday 14 April 2026, 07:05"."""
+    local = now.astimezone(ZoneInfo(time_zone))
+    return f"{long_day(local.date())} {local.year}, {local:%H:%M}"
+
+
+def long_day(day: date) -> str:
+    return f"{WEEKDAYS[day.weekday()]} {day.day} {MONTHS[day.month - 1]}"
+
+
+def short_day(day: date) -> str:
+    return f"{WEEKDAYS[day.weekday()][:3]} {day.day} {MONTHS[day.month - 1][:3]}"
+
+
+def dated(day: date) -> str:
+    """A day with its year, for years that lie apart."""
+    return f"{day.day} {MONTHS[day.month - 1][:3]} {day.year}"
+
+
+def span_words(span: Span) -> str:
+    first = f"{span.first.day} {MONTHS[span.first.month - 1]}"
+    return first if span.first == span.last else f"{first} to {span.last.day} {MONTHS[span.last.month - 1]}"
+
+
+def visit_words(visit: Visit) -> str:
+    """How a visit stands, in a few words."""
+    if visit.state is VisitState.OWED:
+        return f"no day yet, {dated(visit.allowed.first)} to {dated(visit.allowed.last)}"
+    if visit.day is None or visit.state is VisitState.NOT_NEEDED:
+        return str(visit.state)
+    return f"{visit.state} {dated(visit.day)}"
+
+
+def without_state(reason: str) -> str:
+    """A window's sentence without the "open:" or "shut:" that the page shows beside it."""
+    return re.sub(r"^(open|shut): *", "", reason, flags=re.IGNORECASE)
+
+
+def credits(sites: tuple[Site, ...]) -> tuple[str, ...]:
+    """Whom the numbers come from, as their licences ask."""
+    found = [ATTRIBUTION] if any(site.source == "meteostat" for site in sites) else []
+    files = [site.name for site in sites if site.source == "station-file"]
+    if files:
+        found.append(f"Weather data: station files for {', '.join(files)}; the terms of their owners hold")
+    return (*found, SOIL_ATTRIBUTION)
+
+
+@lru_cache(maxsize=1)
+def _templates() -> Environment:
+    environment = Environment(
+        loader=PackageLoader("frontends.web"),
+        autoescape=select_autoescape(default=True),
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    words: tuple[Callable[..., str], ...] = (
+        *(long_day, short_day, dated, span_words, visit_words, without_state),
+        *(litres_words, minutes_words, number_words, packs_words, sentence),
+    )
+    environment.filters |= {one.__name__: one for one in words}
+    return environment

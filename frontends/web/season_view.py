@@ -1,0 +1,198 @@
+"""Reading what the season page shows: one snapshot of the records, put together."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from itertools import groupby
+
+from frontends.web.season_facts import DayView, LawnView, SeasonLine, SeasonView, Standing, WindowView
+from models.clock import local_day
+from models.facts.place import Client, ClientState, Lawn, Site
+from models.facts.post import MessageState
+from models.facts.rules import Business
+from models.facts.season import Outlook, Pest, Season, SeasonName, Span, Window
+from models.facts.work import Programme, ProgrammeState, Visit, VisitState, WateringDay
+from models.store.engine import Store
+from models.store.people import load_business, load_clients, load_lawns, load_sites
+from models.store.post import load_messages
+from models.store.programmes import load_programmes
+from models.store.stock import load_batches, load_orders
+from models.store.visits import load_running_visits
+from models.store.watering import load_watering_days
+from models.store.windows import load_outlooks, load_windows
+
+DAYS_AHEAD = 14  # engineering choice: what a person can still prepare for
+OPEN_MESSAGES = (MessageState.OWED, MessageState.SENDING, MessageState.DOUBTFUL, MessageState.FAILED)
+
+
+@dataclass(frozen=True, slots=True)
+class _Records:
+    """One snapshot, keyed for putting together."""
+
+    business: Business
+    today: date
+    clients: Mapping[str, Client]
+    sites: Mapping[str, Site]
+    programmes: Mapping[str, Programme]
+    visits: Mapping[str, tuple[Visit, ...]]
+    windows: Mapping[tuple[str, Pest, Season], Window]
+    outlooks: Mapping[tuple[str, str, Pest, Season], Outlook]
+    water: Mapping[str, WateringDay]
+
+
+def read_season(store: Store, now: datetime) -> SeasonView:
+    """The season as it stands at `now`; NotFound before a business is set up."""
+    with store.read() as connection:
+        business = load_business(connection)
+        today = local_day(now, business.time_zone)
+        keys = [season.key for season in _seasons_near(today)]
+        records = _Records(
+            business=business,
+            today=today,
+            clients={client.key: client for client in load_clients(connection)},
+            sites={site.key: site for site in load_sites(connection)},
+            programmes=_newest(load_programmes(connection, tuple(ProgrammeState))),
+            visits=_by_lawn(load_running_visits(connection)),
+            windows={(w.lawn_key, w.pest, w.season): w for w in load_windows(connection, keys)},
+            outlooks={(o.site_key, o.texture, o.pest, o.season): o for o in load_outlooks(connection, keys)},
+            water={day.lawn_key: day for day in load_watering_days(connection, today)},
+        )
+        lawns = _lawn_views(load_lawns(connection), records)
+        return SeasonView(
+            business=business,
+            now=now,
+            today=today,
+            lawns=lawns,
+            days=_days(lawns, today),
+            batches=tuple(batch for batch in load_batches(connection) if batch.left),
+            orders=load_orders(connection),
+            messages=load_messages(connection, OPEN_MESSAGES),
+            sites=tuple(records.sites.values()),
+        )
+
+
+def _seasons_near(today: date) -> list[Season]:
+    return [Season(year, name) for year in (today.year, today.year + 1) for name in SeasonName]
+
+
+def _newest(programmes: Iterable[Programme]) -> dict[str, Programme]:
+    """The programme of each lawn that began last."""
+    return {one.lawn_key: one for one in sorted(programmes, key=lambda one: (one.starts_on, one.key))}
+
+
+def _by_lawn(visits: Iterable[Visit]) -> dict[str, tuple[Visit, ...]]:
+    found: dict[str, list[Visit]] = defaultdict(list)
+    for visit in visits:
+        found[visit.lawn_key].append(visit)
+    return {key: tuple(sorted(each, key=_in_time)) for key, each in found.items()}
+
+
+def _in_time(visit: Visit) -> tuple[date, str]:
+    return visit.day or visit.allowed.first, visit.key
+
+
+def _lawn_views(lawns: Iterable[Lawn], records: _Records) -> tuple[LawnView, ...]:
+    """Lawns of present clients, in order of the client's name."""
+    staying = [lawn for lawn in lawns if records.clients[lawn.client_key].state is not ClientState.LEFT]
+    views = [_lawn_view(lawn, records) for lawn in staying]
+    return tuple(sorted(views, key=lambda view: (view.client.name.casefold(), view.lawn.key)))
+
+
+def _lawn_view(lawn: Lawn, records: _Records) -> LawnView:
+    programme = records.programmes.get(lawn.key)
+    visits = records.visits.get(lawn.key, ())
+    booked = [visit for visit in visits if visit.state is VisitState.BOOKED]
+    return LawnView(
+        lawn=lawn,
+        client=records.clients[lawn.client_key],
+        site=records.sites[lawn.site_key],
+        programme=programme,
+        window=_window_view(lawn, programme, records),
+        next_visit=min(booked, key=_in_time, default=None),
+        seasons=_season_lines(visits),
+        water=records.water.get(lawn.key),
+    )
+
+
+def _season_lines(visits: Sequence[Visit]) -> tuple[SeasonLine, ...]:
+    in_seasons = sorted(visits, key=lambda visit: (visit.season.key, *_in_time(visit)))
+    return tuple(
+        SeasonLine(season, tuple(each)) for season, each in groupby(in_seasons, key=lambda one: one.season)
+    )
+
+
+def _window_view(lawn: Lawn, programme: Programme | None, records: _Records) -> WindowView | None:
+    if programme is None or programme.state is not ProgrammeState.ACTIVE:
+        return None
+    ahead = _calendar_now_or_next(programme.pest, records)
+    if ahead is None:
+        return None
+    season, calendar = ahead
+    window = records.windows.get((lawn.key, programme.pest, season))
+    outlook = records.outlooks.get((lawn.site_key, lawn.texture, programme.pest, season))
+    begun = calendar.first <= records.today
+    return WindowView(
+        season=season,
+        pest=programme.pest,
+        calendar=calendar,
+        standing=_standing(window, begun),
+        reason=window.reason if window is not None else _not_judged(begun),
+        judged_to=None if window is None else window.judged_to,
+        likely=_likely(outlook, records.business.rules.booking.least_chance, records.today),
+        likely_reason=outlook.reason if outlook is not None else "",
+    )
+
+
+def _calendar_now_or_next(pest: Pest, records: _Records) -> tuple[Season, Span] | None:
+    """The season whose calendar runs today, else the next one's."""
+    calendars = [
+        (rule.calendar(year), Season(year, rule.season))
+        for rule in records.business.rules.windows
+        if rule.pest is pest
+        for year in (records.today.year, records.today.year + 1)
+    ]
+    still_to_close = [(calendar, season) for calendar, season in calendars if calendar.last >= records.today]
+    if not still_to_close:
+        return None
+    calendar, season = min(still_to_close)
+    return season, calendar
+
+
+def _standing(window: Window | None, begun: bool) -> Standing:
+    if not begun:
+        return Standing.AHEAD
+    return Standing.OPEN if window is not None and window.is_open else Standing.SHUT
+
+
+def _not_judged(begun: bool) -> str:
+    return "not judged yet: the windows step has not run" if begun else "its calendar has not begun"
+
+
+def _likely(outlook: Outlook | None, least_chance: float, today: date) -> Span | None:
+    """From the first to the last day ahead that is more likely open than not."""
+    if outlook is None:
+        return None
+    days = [day for day, chance in outlook.chances if chance >= least_chance and day >= today]
+    return Span(min(days), max(days)) if days else None
+
+
+def _days(lawns: Iterable[LawnView], today: date) -> tuple[DayView, ...]:
+    """Booked days of the fortnight ahead; a day that is past and not recorded stands first."""
+    booked = sorted(
+        (
+            (visit.day, visit.key, visit, lawn)
+            for lawn in lawns
+            for line in lawn.seasons
+            for visit in line.visits
+            if visit.state is VisitState.BOOKED and visit.day is not None
+            if visit.day <= today + timedelta(days=DAYS_AHEAD)
+        ),
+        key=lambda one: one[:2],
+    )
+    return tuple(
+        DayView(day, tuple((visit, lawn) for _, _, visit, lawn in each))
+        for day, each in groupby(booked, key=lambda one: one[0])
+    )
