@@ -30,7 +30,7 @@ METHOD, SAMPLES, SAMPLE_M2 = "four dug squares of 15 cm", 4, 0.0232
 MEDIAN_PER_M2, SPREAD_OF_LAWNS, SPREAD_OF_YEARS = 240.0, 0.6, 0.5
 OVER_WINTER, OVER_SPRING = 0.75, 0.55  # up to half are lost by themselves: UC IPM, crane flies
 
-GATE_LOCKED, WATERLOGGED = 0.04, 0.08  # of visits; the second on clay
+WET_DAYS, WET_MM = timedelta(days=3), 15.0  # clay stands in water after so much rain, once a visit
 PROBE_SD_C = 0.5
 LOCKED = "the gate was locked and nobody answered"
 WET = "the clay stood in water; nothing would have soaked in"
@@ -42,7 +42,7 @@ class Owner:
     render_feed: RenderFeed
     seed: int
     locked_once: frozenset[str] = frozenset()  # lawns whose gate is locked at the first attempt to treat
-    waterlogged_once: frozenset[str] = frozenset()
+    gate_locked: float = 0.04  # of all attempts
 
     def attend(self, today: date, now: datetime) -> Iterator[str]:
         """Attend every visit booked for today, one entry each; gives a sentence for each."""
@@ -94,15 +94,13 @@ class Owner:
         """What is met at the lawn that forbids treating it, or None."""
         with self.store.read() as connection:
             before = " ".join(change.reason for change in load_changes(connection, visit.key))
+            soil = load_soil_days(connection, [lawn.site_key], today - WET_DAYS, today)[lawn.site_key]
         if lawn.key in self.locked_once and LOCKED not in before:
             return LOCKED
-        if lawn.key in self.waterlogged_once and WET not in before:
-            return WET
-        if happens(GATE_LOCKED, self.seed, "gate", visit.key, today):
+        if happens(self.gate_locked, self.seed, "gate", visit.key, today):
             return LOCKED
-        if lawn.texture is Texture.CLAY and happens(WATERLOGGED, self.seed, "wet", visit.key, today):
-            return WET
-        return None
+        wet = lawn.texture is Texture.CLAY and sum(day.rain_mm for day in soil) >= WET_MM
+        return WET if wet and WET not in before else None
 
     def _probe_c(self, lawn: Lawn, visit: Visit, today: date) -> float | None:
         """A reading near the estimate of the day before."""

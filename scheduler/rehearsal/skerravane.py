@@ -9,11 +9,13 @@ from datetime import date, timedelta
 
 from models.facts.place import Position
 from models.facts.rules import Business
+from scheduler.rehearsal.cast import Manners
 from scheduler.rehearsal.invented_weather import InventedSite, Spell
 
-SEED = 11
+SEED, CAST_SEED = 11, 25
 TIME_ZONE = "Europe/Dublin"
 FIRST, LAST = date(2024, 8, 1), date(2025, 5, 31)
+COMERS = (("august.csv", FIRST), ("september.csv", date(2024, 9, 19)), ("autumn.csv", date(2024, 9, 24)))
 
 # Likely dates rest on past years; the service that follows the replay lives on what lies ahead.
 WEATHER_FIRST, WEATHER_LAST = date(2014, 1, 1), LAST + timedelta(days=400)
@@ -30,8 +32,11 @@ SITES = (
 
 SPELLS = (
     Spell(date(2024, 8, 24), date(2024, 9, 22), wet_chance=0.07, rain_factor=0.5, warmer_c=0.5),
-    Spell(date(2024, 9, 23), date(2024, 10, 31), wet_chance=0.85, rain_factor=1.5, warmer_c=-2.2),
-    Spell(date(2025, 4, 1), date(2025, 5, 14), wet_chance=0.22, rain_factor=0.8, warmer_c=1.2),
+    Spell(date(2024, 9, 23), date(2024, 10, 1), wet_chance=0.95, rain_factor=2.2, warmer_c=-1.5),
+    Spell(date(2024, 10, 2), date(2024, 10, 9), wet_chance=0.10, rain_factor=0.5, warmer_c=-2.0),
+    Spell(date(2024, 10, 10), date(2024, 10, 31), wet_chance=0.85, rain_factor=1.4, warmer_c=-3.2),
+    Spell(date(2025, 3, 20), date(2025, 4, 18), wet_chance=0.45, rain_factor=1.0, warmer_c=-1.6),
+    Spell(date(2025, 4, 19), date(2025, 5, 31), wet_chance=0.25, rain_factor=0.8, warmer_c=0.6),
 )
 
 BUSINESS = Business(
@@ -41,3 +46,11 @@ BUSINESS = Business(
     base=SITES[1].position,
     time_zone=TIME_ZONE,
 )
+
+MANNERS = Manners(
+    refuses="cloverdane",
+    leaves="birkwhistle",
+    leaves_on=date(2025, 3, 12),
+    silent=frozenset({"gorsewell"}),
+)
+LOCKED_ONCE = frozenset({"fallowby-gate"})

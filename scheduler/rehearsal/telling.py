@@ -5,21 +5,22 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from itertools import pairwise
 
 from models.clock import local_day
-from models.facts.place import Client, Lawn, Site
+from models.facts.place import Client, ClientState, Lawn, Site
 from models.facts.post import MessageKind
-from models.facts.season import Season, SeasonName, Window
+from models.facts.season import Season, SeasonName, Turn, Window
 from models.facts.stock import Batch
-from models.facts.work import GrubCount, Treatment, Visit, VisitKind, VisitState
+from models.facts.work import GrubCount, Refusal, Treatment, Visit, VisitKind, VisitState
 from models.store.engine import Store
 from models.store.people import load_business, load_clients, load_lawns, load_sites
 from models.store.post import KeptMessage, load_messages
 from models.store.stock import load_batches
 from models.store.visits import VisitChange, load_changes, load_visits
 from models.store.windows import load_windows
-from models.store.work import load_counts, load_treatments
+from models.store.work import load_counts, load_refusals, load_treatments
 from models.units import day_words
 
 
@@ -38,6 +39,7 @@ class Told:
     counts: Sequence[GrubCount]
     messages: Sequence[KeptMessage]
     batches: Sequence[Batch]
+    refusals: Sequence[Refusal]
 
 
 def tell(store: Store) -> tuple[tuple[str, tuple[str, ...]], ...]:
@@ -50,6 +52,7 @@ def tell(store: Store) -> tuple[tuple[str, tuple[str, ...]], ...]:
         ("Counts", _counts(told)),
         ("Spring rescues", _rescues(told)),
         ("Missed", _missed(told)),
+        ("Clients", _clients(told)),
         ("Water", _water(told)),
         ("Packs", _packs(told)),
         ("Mail", _mail(told)),
@@ -73,18 +76,29 @@ def _read(store: Store) -> Told:
             counts=load_counts(connection),
             messages=load_messages(connection),
             batches=load_batches(connection),
+            refusals=load_refusals(connection, date.min),
         )
 
 
 def _windows(told: Told) -> Iterator[str]:
-    """One sentence for lawns whose window came out alike."""
-    alike: dict[tuple[Season, str, str], list[str]] = defaultdict(list)
+    """One sentence for lawns at a site whose window turned alike."""
+    alike: dict[tuple[Season, str, tuple[Turn, ...]], list[Window]] = defaultdict(list)
     for window in sorted(told.windows, key=lambda window: (window.season, window.lawn_key)):
         if window.judged_to is not None:
-            lawn = told.lawns[window.lawn_key]
-            alike[window.season, lawn.site_key, window.reason].append(lawn.name)
-    for (season, site, reason), lawns in alike.items():
-        yield f"{_begin(season.words)}, {told.sites[site].name}, {_some(lawns)}: {reason}."
+            alike[window.season, told.lawns[window.lawn_key].site_key, window.turns].append(window)
+    for (season, site, turns), windows in alike.items():
+        lawns = _some([told.lawns[window.lawn_key].name for window in windows])
+        words = _turned(turns) if turns else _end(windows[0].reason)
+        yield f"{_begin(season.words)}, {told.sites[site].name}, {lawns}: {words}"
+
+
+def _turned(turns: Sequence[Turn]) -> str:
+    """How it opened first, how often it shut in between, and how it shut last."""
+    first, last = turns[0], turns[-1]
+    words = f"opened on {day_words(first.day)}, for {_stop(first.reason)}"
+    if between := sum(1 for turn in turns[1:-1] if not turn.is_open):
+        words += f" Shut {between} {_times(between)} in between."
+    return words if last.is_open else f"{words} Shut on {day_words(last.day)}, for {_stop(last.reason)}"
 
 
 def _treatments(told: Told) -> Iterator[str]:
@@ -112,9 +126,8 @@ def _not_treated(told: Told) -> Iterator[str]:
         for before, after in pairwise(changes):
             attended = before.day is not None and before.day == local_day(after.changed_at, told.time_zone)
             if attended and before.day is not None and after.state is VisitState.OWED:
-                visit = visits[key]
-                lawn = told.lawns[visit.lawn_key].name
-                yield f"{lawn}, {day_words(before.day)}: {_end(after.reason)} {_became(visit, told)}"
+                lawn = told.lawns[visits[key].lawn_key].name
+                yield f"{lawn}: {_end(after.reason)} {_became(visits[key], told)}"
 
 
 def _became(visit: Visit, told: Told) -> str:
@@ -129,16 +142,28 @@ def _counts(told: Told) -> Iterator[str]:
     for kind in (VisitKind.FOLLOW_UP, VisitKind.COUNT):
         found = [count.density_per_m2 for count in told.counts if kinds[count.visit_key] is kind]
         if found:
-            times = "time" if len(found) == 1 else "times"
-            yield f"{_begin(kind)}: {len(found)} {times}, {min(found):.0f} to {max(found):.0f} grubs a m²."
+            span = f"{min(found):.0f} to {max(found):.0f} grubs a m²"
+            yield f"{_begin(kind)}: {len(found)} {_times(len(found))}, {span}."
 
 
 def _rescues(told: Told) -> Iterator[str]:
     """What the late-winter counts called for in spring."""
-    for visit in told.visits:
-        if visit.kind is VisitKind.TREATMENT and visit.season.name is SeasonName.SPRING:
-            came = f"{visit.state}{_treated_on(visit, told)}"
-            yield f"{told.lawns[visit.lawn_key].name}: {came}. {_end(visit.reason)}"
+    springs = [
+        visit
+        for visit in told.visits
+        if visit.kind is VisitKind.TREATMENT and visit.season.name is SeasonName.SPRING
+    ]
+    needed = [visit for visit in springs if visit.state is not VisitState.NOT_NEEDED]
+    for visit in needed:
+        came = f"{visit.state}{_treated_on(visit, told)}"
+        yield f"{told.lawns[visit.lawn_key].name}: {came}. {_why_owed(visit, told)}"
+    if not_needed := len(springs) - len(needed):
+        yield f"{not_needed} of {len(springs)} lawns need no treatment in spring."
+
+
+def _why_owed(visit: Visit, told: Told) -> str:
+    """The first reason that a visit ever had."""
+    return _end(told.changes[visit.key][0].reason)
 
 
 def _treated_on(visit: Visit, told: Told) -> str:
@@ -153,6 +178,16 @@ def _missed(told: Told) -> Iterator[str]:
     for visit in told.visits:
         if visit.state is VisitState.MISSED:
             yield f"{told.lawns[visit.lawn_key].name}: {_end(visit.reason)}"
+
+
+def _clients(told: Told) -> Iterator[str]:
+    for refusal in told.refusals:
+        yield f"{told.lawns[refusal.lawn_key].name}: nobody was to come on {day_words(refusal.day)}."
+    for client in told.clients.values():
+        if client.state is ClientState.LEFT:
+            ended = [v for v in told.visits if v.state is VisitState.CALLED_OFF]
+            theirs = [v for v in ended if told.lawns[v.lawn_key].client_key == client.key]
+            yield f"{client.name} left: {len(theirs)} visits called off. {_end(theirs[0].reason) if theirs else ''}"
 
 
 def _water(told: Told) -> Iterator[str]:
@@ -175,12 +210,17 @@ def _packs(told: Told) -> Iterator[str]:
 def _mail(told: Told) -> Iterator[str]:
     kinds = Counter(kept.message.kind for kept in told.messages)
     yield ", ".join(f"{kind} {kinds[kind]}" for kind in MessageKind if kinds[kind]) + "."
-    states = Counter(kept.state for kept in told.messages)
-    yield ", ".join(f"{count} {state}" for state, count in sorted(states.items())) + "."
+    states = Counter((kept.state, kept.trouble) for kept in told.messages)
+    for (state, trouble), count in sorted(states.items()):
+        yield f"{count} {state}{f': {trouble}' if trouble else ''}."
 
 
 def _some(lawns: Sequence[str]) -> str:
     return lawns[0] if len(lawns) == 1 else f"{len(lawns)} lawns"
+
+
+def _times(count: int) -> str:
+    return "time" if count == 1 else "times"
 
 
 def _begin(words: str) -> str:
@@ -188,4 +228,8 @@ def _begin(words: str) -> str:
 
 
 def _end(sentence: str) -> str:
-    return _begin(sentence if sentence.endswith(".") else f"{sentence}.")
+    return _begin(_stop(sentence))
+
+
+def _stop(words: str) -> str:
+    return words if words.endswith(".") else f"{words}."
