@@ -100,6 +100,17 @@ def set_client_state(connection: Connection, key: str, state: ClientState) -> bo
     return changed.rowcount == 1
 
 
+def withdraw_address(connection: Connection, key: str) -> Client:
+    """Raise the version of a client's secret addresses: those given out so far hold no more.
+
+    Gives the client as it is now; NotFound where there is none.
+    """
+    connection.execute(
+        update(ClientRow).where(ClientRow.key == key).values(token_version=ClientRow.token_version + 1)
+    )
+    return find_client(connection, key)
+
+
 def load_lawns(connection: Connection) -> tuple[Lawn, ...]:
     """All lawns with their zones, those of clients who left included, in order of key."""
     zones: dict[str, list[Zone]] = defaultdict(list)
