@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import stat
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
@@ -114,3 +115,12 @@ def test_a_key_that_others_may_read_is_refused(tmp_path: Path) -> None:
 )
 def test_what_is_loopback(host: str, loopback: bool) -> None:
     assert is_loopback(host) is loopback
+
+
+def test_the_example_names_every_setting_with_its_default(monkeypatch: pytest.MonkeyPatch) -> None:
+    example = (Path(__file__).parents[2] / "deploy" / "swardtide.env.example").read_text()
+    shown = dict(re.findall(r"^#?SWARDTIDE_(\w+)=(.*)$", example, flags=re.MULTILINE))
+    assert set(shown) == {name.upper() for name in Settings.model_fields}
+    examples = {"HOME", "DATABASE", "STATION_FILES", "PUBLIC_ADDRESS", "SECRET_KEY"}
+    defaults = {name: value for name, value in shown.items() if name not in examples}
+    assert settings_with(monkeypatch, **defaults) == Settings()
