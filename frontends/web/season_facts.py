@@ -7,12 +7,11 @@ from datetime import date, datetime
 from enum import StrEnum
 
 from models.facts.place import Client, Lawn, Site
-from models.facts.post import MessageState
+from models.facts.post import MessageKind, MessageState
 from models.facts.rules import Business
-from models.facts.season import Pest, Season, Span
+from models.facts.season import Pest, Season, Span, Window
 from models.facts.stock import Batch, PackOrder
 from models.facts.work import Programme, Visit, WateringDay
-from models.store.post import KeptMessage
 
 
 class Standing(StrEnum):
@@ -34,15 +33,16 @@ class WindowView:
     reason: str
     judged_to: date | None
     likely: Span | None
-    likely_reason: str
+    likely_reason: str  # empty: not worked out yet
 
 
 @dataclass(frozen=True, slots=True)
 class SeasonLine:
-    """What one season of a programme holds."""
+    """What one season of a programme holds; `window` None: it was never judged."""
 
     season: Season
     visits: tuple[Visit, ...]
+    window: Window | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +52,7 @@ class LawnView:
     site: Site
     programme: Programme | None
     window: WindowView | None
+    last_season: SeasonLine | None
     next_visit: Visit | None
     seasons: tuple[SeasonLine, ...]
     water: WateringDay | None
@@ -70,6 +71,16 @@ class DayView:
 
 
 @dataclass(frozen=True, slots=True)
+class PostLine:
+    """Messages to one reader that stand alike. `reader` is a name; `kinds` are counted."""
+
+    reader: str
+    state: MessageState
+    trouble: str
+    kinds: tuple[tuple[MessageKind, int], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class SeasonView:
     business: Business
     now: datetime
@@ -78,7 +89,7 @@ class SeasonView:
     days: tuple[DayView, ...]
     batches: tuple[Batch, ...]
     orders: tuple[PackOrder, ...]
-    messages: tuple[KeptMessage, ...]
+    post: tuple[PostLine, ...]
     sites: tuple[Site, ...]
 
     @property
@@ -91,5 +102,10 @@ class SeasonView:
     def open_windows(self) -> int:
         return sum(1 for lawn in self.lawns if lawn.window and lawn.window.standing is Standing.OPEN)
 
-    def messages_in(self, state: MessageState) -> tuple[KeptMessage, ...]:
-        return tuple(kept for kept in self.messages if kept.state is state)
+    @property
+    def packs_in_date(self) -> int:
+        return sum(batch.left for batch in self.batches if batch.best_before >= self.today)
+
+    @property
+    def messages(self) -> int:
+        return sum(many for line in self.post for _, many in line.kinds)

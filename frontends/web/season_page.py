@@ -18,7 +18,7 @@ from frontends.web.season_facts import SeasonView
 from frontends.web.season_view import read_season
 from models.clock import now_utc
 from models.facts.place import Site
-from models.facts.season import Span
+from models.facts.season import Span, Window
 from models.facts.work import Visit, VisitState
 from models.store.engine import Store
 from notifiers.words import (
@@ -108,6 +108,15 @@ def visit_words(visit: Visit) -> str:
     return f"{visit.state} {dated(visit.day)}"
 
 
+def window_words(window: Window | None) -> str:
+    """What became of a window, in a few words."""
+    if window is None:
+        return "window not judged yet"
+    if not window.spans:
+        return "window never open"
+    return f"window open {', '.join(span_words(span) for span in window.spans)}"
+
+
 def without_state(reason: str) -> str:
     """A window's sentence without the "open:" or "shut:" that the page shows beside it."""
     return re.sub(r"^(open|shut): *", "", reason, flags=re.IGNORECASE)
@@ -132,7 +141,7 @@ def _templates() -> Environment:
         lstrip_blocks=True,
     )
     words: tuple[Callable[..., str], ...] = (
-        *(long_day, short_day, dated, span_words, visit_words, without_state),
+        *(long_day, short_day, dated, span_words, visit_words, window_words, without_state),
         *(litres_words, minutes_words, number_words, packs_words, sentence),
     )
     environment.filters |= {one.__name__: one for one in words}

@@ -2,28 +2,37 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from itertools import groupby
 
-from frontends.web.season_facts import DayView, LawnView, SeasonLine, SeasonView, Standing, WindowView
+from frontends.web.season_facts import (
+    DayView,
+    LawnView,
+    PostLine,
+    SeasonLine,
+    SeasonView,
+    Standing,
+    WindowView,
+)
 from models.clock import local_day
 from models.facts.place import Client, ClientState, Lawn, Site
-from models.facts.post import MessageState
+from models.facts.post import MessageKind, MessageState
 from models.facts.rules import Business
 from models.facts.season import Outlook, Pest, Season, SeasonName, Span, Window
 from models.facts.work import Programme, ProgrammeState, Visit, VisitState, WateringDay
 from models.store.engine import Store
 from models.store.people import load_business, load_clients, load_lawns, load_sites
-from models.store.post import load_messages
+from models.store.post import KeptMessage, load_messages
 from models.store.programmes import load_programmes
 from models.store.stock import load_batches, load_orders
 from models.store.visits import load_running_visits
 from models.store.watering import load_watering_days
 from models.store.windows import load_outlooks, load_windows
 
+YEARS_BACK = 3
 DAYS_AHEAD = 14  # engineering choice: what a person can still prepare for
 OPEN_MESSAGES = (MessageState.OWED, MessageState.SENDING, MessageState.DOUBTFUL, MessageState.FAILED)
 
@@ -69,13 +78,15 @@ def read_season(store: Store, now: datetime) -> SeasonView:
             days=_days(lawns, today),
             batches=tuple(batch for batch in load_batches(connection) if batch.left),
             orders=load_orders(connection),
-            messages=load_messages(connection, OPEN_MESSAGES),
+            post=_post_lines(load_messages(connection, OPEN_MESSAGES), records),
             sites=tuple(records.sites.values()),
         )
 
 
 def _seasons_near(today: date) -> list[Season]:
-    return [Season(year, name) for year in (today.year, today.year + 1) for name in SeasonName]
+    """From the beginning of the longest programme that may run, to the next year's seasons."""
+    years = range(today.year - YEARS_BACK, today.year + 2)
+    return [Season(year, name) for year in years for name in SeasonName]
 
 
 def _newest(programmes: Iterable[Programme]) -> dict[str, Programme]:
@@ -105,23 +116,46 @@ def _lawn_view(lawn: Lawn, records: _Records) -> LawnView:
     programme = records.programmes.get(lawn.key)
     visits = records.visits.get(lawn.key, ())
     booked = [visit for visit in visits if visit.state is VisitState.BOOKED]
+    seasons = _season_lines(lawn, programme, visits, records)
     return LawnView(
         lawn=lawn,
         client=records.clients[lawn.client_key],
         site=records.sites[lawn.site_key],
         programme=programme,
         window=_window_view(lawn, programme, records),
+        last_season=_last_season(seasons, programme, records),
         next_visit=min(booked, key=_in_time, default=None),
-        seasons=_season_lines(visits),
+        seasons=seasons,
         water=records.water.get(lawn.key),
     )
 
 
-def _season_lines(visits: Sequence[Visit]) -> tuple[SeasonLine, ...]:
+def _season_lines(
+    lawn: Lawn, programme: Programme | None, visits: Sequence[Visit], records: _Records
+) -> tuple[SeasonLine, ...]:
+    if programme is None:
+        return ()
     in_seasons = sorted(visits, key=lambda visit: (visit.season.key, *_in_time(visit)))
     return tuple(
-        SeasonLine(season, tuple(each)) for season, each in groupby(in_seasons, key=lambda one: one.season)
+        SeasonLine(season, tuple(each), records.windows.get((lawn.key, programme.pest, season)))
+        for season, each in groupby(in_seasons, key=lambda one: one.season)
     )
+
+
+def _last_season(
+    seasons: Sequence[SeasonLine], programme: Programme | None, records: _Records
+) -> SeasonLine | None:
+    """The newest season whose calendar is over."""
+    if programme is None:
+        return None
+    rules = {rule.season: rule for rule in records.business.rules.windows if rule.pest is programme.pest}
+    over = [
+        line
+        for line in seasons
+        if line.season.name in rules
+        and rules[line.season.name].calendar(line.season.year).last < records.today
+    ]
+    return over[-1] if over else None
 
 
 def _window_view(lawn: Lawn, programme: Programme | None, records: _Records) -> WindowView | None:
@@ -177,6 +211,20 @@ def _likely(outlook: Outlook | None, least_chance: float, today: date) -> Span |
         return None
     days = [day for day, chance in outlook.chances if chance >= least_chance and day >= today]
     return Span(min(days), max(days)) if days else None
+
+
+def _post_lines(messages: Iterable[KeptMessage], records: _Records) -> tuple[PostLine, ...]:
+    """Messages counted by reader, those that need a person first."""
+    counted: dict[tuple[bool, str, MessageState, str], Counter[MessageKind]] = defaultdict(Counter)
+    for kept in messages:
+        client = records.clients.get(kept.message.recipient)
+        reader = records.business.name if client is None else client.name
+        waits = kept.state in (MessageState.OWED, MessageState.SENDING)
+        counted[waits, reader, kept.state, kept.trouble][kept.message.kind] += 1
+    return tuple(
+        PostLine(reader, state, trouble, tuple(sorted(kinds.items())))
+        for (_, reader, state, trouble), kinds in sorted(counted.items())
+    )
 
 
 def _days(lawns: Iterable[LawnView], today: date) -> tuple[DayView, ...]:
