@@ -16,7 +16,7 @@ from frontends.commands.rehearsing import mail_folder, open_home, progress_bar, 
 from frontends.settings import Settings, make_secret
 from frontends.wiring import build_jobs, calendar_address
 from models.clock import instant_at, now_utc, shifted
-from models.facts.place import Client
+from models.facts.place import Client, ClientState
 from models.facts.step import Job
 from models.store.engine import Store
 from models.store.ledger import read_mark
@@ -34,7 +34,7 @@ from scheduler.rehearsal.stations import site_of
 from scheduler.rehearsal.telling import tell
 from scheduler.weather.station_file import StationFileSource, read_stations
 
-app = typer.Typer()
+app = typer.Typer(pretty_exceptions_enable=False, add_completion=False)
 
 FIXTURES = Path(__file__).parents[2] / "fixtures" / "skerravane"
 BEFORE_THE_CHAIN = time(4, 0)
@@ -123,7 +123,8 @@ def story(store: Store) -> Iterator[str]:
 def addresses(shown: Demo) -> Iterator[str]:
     """What to open."""
     with shown.store.read() as connection:
-        client = load_clients(connection)[0]
+        clients = load_clients(connection)
+    client = next(client for client in clients if client.state is ClientState.ACTIVE)
     yield "\nOpen"
     yield f"  the season       {shown.settings.base_address}/"
     yield f"  one calendar     {shown.calendar_of(client)}  ({client.name})"
@@ -132,10 +133,12 @@ def addresses(shown: Demo) -> Iterator[str]:
 
 def serve_on(shown: Demo) -> None:
     """The service from the end of the replay on, until it is told to end."""
+    from frontends.commands.run import set_up_log
     from frontends.web.app import create_app
     from frontends.web.serving import serve
     from scheduler.daemon import Daemon
 
+    set_up_log()
     clock = shifted(resumes_at(shown.store) - now_utc())
     # The replay's own worker name, so that a claim it left behind is settled.
     daemon = Daemon(shown.store, shown.jobs("rehearsal"), skerravane.TIME_ZONE, clock)

@@ -15,6 +15,7 @@ from typing import Annotated
 import typer
 
 from frontends.commands.rehearsing import mail_folder, open_home, progress_bar, remember, run_replay
+from frontends.commands.talking import day_of
 from frontends.wiring import rehearsal_jobs
 from models.clock import instant_at
 from models.facts.place import Site
@@ -30,7 +31,7 @@ from scheduler.rehearsal.report import Report, report
 from scheduler.rehearsal.stations import choose_stations, named_stations, site_of
 from scheduler.weather.station_file import read_station_file, read_stations
 
-app = typer.Typer()
+app = typer.Typer(pretty_exceptions_enable=False, add_completion=False)
 BEFORE_THE_CHAIN = time(4, 0)
 
 
@@ -153,17 +154,10 @@ def _home(home: Path | None) -> Iterator[Path]:
 
 
 def _days(first: str, last: str) -> tuple[date, date]:
-    days = _day(first, "--from"), _day(last, "--to")
+    days = day_of(first, "--from"), day_of(last, "--to")
     if days[1] < days[0]:
         raise typer.BadParameter(f"{last} is before {first}", param_hint="--to")
     return days
-
-
-def _day(written: str, option: str) -> date:
-    try:
-        return date.fromisoformat(written)
-    except ValueError as error:
-        raise typer.BadParameter(f"{written!r} is not a day: write YYYY-MM-DD", param_hint=option) from error
 
 
 def _for_people(found: Report, seconds: float) -> str:

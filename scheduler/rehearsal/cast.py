@@ -86,8 +86,7 @@ class Cast:
 
     def _arrive(self, today: date, now: datetime) -> Iterator[str]:
         for arrival in self.arrivals:
-            if arrival.on == today:
-                join(self.store, [arrival.client], arrival.lawns, PEST, today, now)
+            if arrival.on == today and join(self.store, [arrival.client], arrival.lawns, PEST, today, now):
                 yield f"{arrival.client.name} joined"
 
     def _supply(self, today: date, time_zone: str, keeps_days: int, now: datetime) -> Iterator[str]:

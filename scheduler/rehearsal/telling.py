@@ -187,7 +187,8 @@ def _clients(told: Told) -> Iterator[str]:
         if client.state is ClientState.LEFT:
             ended = [v for v in told.visits if v.state is VisitState.CALLED_OFF]
             theirs = [v for v in ended if told.lawns[v.lawn_key].client_key == client.key]
-            yield f"{client.name} left: {len(theirs)} visits called off. {_end(theirs[0].reason) if theirs else ''}"
+            why = _end(theirs[0].reason) if theirs else ""
+            yield f"{client.name} left: {len(theirs)} visits called off. {why}"
 
 
 def _water(told: Told) -> Iterator[str]:
