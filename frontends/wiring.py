@@ -96,14 +96,19 @@ def rehearsal_jobs(store: Store, records: Path, mail_folder: Path) -> tuple[Job,
 
 
 def open_parts(settings: Settings) -> Parts:
-    """Open the records, brought up to date, and make all parts. BadSettings where a place cannot be used."""
+    """Open the records, brought up to date, and make all parts.
+
+    BadSettings where a place cannot be used, RecordsUnavailable where the database gives no answer.
+    """
     from frontends.settings import make_secret
     from models.store.engine import open_store
+    from models.store.soundness import require_records
     from notifiers.calendar import render_feed
 
     _make_home(settings)
     key = make_secret(settings)
     store = open_store(settings.database_address)
+    require_records(store)
     store.migrate()
     return Parts(settings, store, open_sources(settings), open_channel(settings), render_feed, key)
 

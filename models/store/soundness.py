@@ -9,7 +9,16 @@ from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
 from sqlalchemy.exc import SQLAlchemyError
 
+from models.errors import SwardtideError
 from models.store.engine import MIGRATIONS, Store
+
+
+class RecordsUnavailable(SwardtideError):
+    """The database gives no answer; nothing was read or changed."""
+
+    def __init__(self, address: str, trouble: str) -> None:
+        self.address, self.trouble = address, trouble
+        super().__init__(f"database {address}: {trouble}; see that it runs and that this user may use it")
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +37,13 @@ def database_trouble(store: Store) -> str | None:
     except SQLAlchemyError as trouble:
         return str(getattr(trouble, "orig", None) or trouble).strip().partition("\n")[0]
     return None
+
+
+def require_records(store: Store) -> None:
+    """RecordsUnavailable where the records cannot be read; no password is told."""
+    trouble = database_trouble(store)
+    if trouble is not None:
+        raise RecordsUnavailable(store.engine.url.render_as_string(hide_password=True), trouble)
 
 
 def schema_of(store: Store) -> Schema:

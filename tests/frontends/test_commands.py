@@ -56,7 +56,8 @@ class Installation:
 
     @property
     def environment(self) -> Mapping[str, str]:
-        return {**os.environ, "SWARDTIDE_HOME": str(self.home)}
+        kept = {name: value for name, value in os.environ.items() if not name.startswith("SWARDTIDE_")}
+        return {**kept, "SWARDTIDE_HOME": str(self.home)}
 
     def __call__(self, *words: str) -> Answer:
         ran = subprocess.run(

@@ -219,8 +219,8 @@ def the_scheduler_is_idle(frozen: FrozenDateTimeFactory, daemon: Daemon) -> None
 def test_tiny_intervals_on_the_real_clock(sqlite_store: Store) -> None:
     zone, local = a_zone_at_noon()
     post = Noted("post")
-    start = (datetime.combine(date.min, local) + timedelta(seconds=2)).time()
-    end = (datetime.combine(date.min, local) + timedelta(seconds=4)).time()
+    start = (datetime.combine(date.min, local) + timedelta(seconds=3)).time()
+    end = (datetime.combine(date.min, local) + timedelta(seconds=5)).time()
     chain = Noted("weather")
     jobs = (*daily(chain), Job(post, start, timedelta(seconds=1), end))
     with running(daemon_of(sqlite_store, *jobs, zone=zone)):
@@ -264,7 +264,7 @@ def test_the_watchdog_replaces_a_timer_that_died(sqlite_store: Store) -> None:
         (*daily(Noted("weather")), every_second),
         zone,
         clock,
-        watch_every=timedelta(seconds=0.4),
+        watch_every=timedelta(seconds=1),
     )
     with running(daemon):
         first = daemon.scheduler

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import stat
 from concurrent.futures import ThreadPoolExecutor
@@ -11,6 +12,13 @@ import pytest
 
 from frontends.settings import Mail, Settings, is_loopback, make_secret, read_settings
 from models.errors import BadSettings
+
+
+@pytest.fixture(autouse=True)
+def without_settings(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whatever this machine has set stays out of the tests."""
+    for name in [name for name in os.environ if name.startswith("SWARDTIDE_")]:
+        monkeypatch.delenv(name)
 
 
 def settings_with(monkeypatch: pytest.MonkeyPatch, **values: str) -> Settings:
