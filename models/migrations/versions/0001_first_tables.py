@@ -365,7 +365,6 @@ def upgrade() -> None:
         batch_op.create_index(batch_op.f("ix_watering_days_lawn_key"), ["lawn_key"], unique=False)
 
 
-
 def downgrade() -> None:
     with op.batch_alter_table("watering_days", schema=None) as batch_op:
         batch_op.drop_index(batch_op.f("ix_watering_days_lawn_key"))
