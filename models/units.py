@@ -23,7 +23,20 @@ def ms_from_kmh(speed_kmh: float) -> float:
     return speed_kmh / 3.6
 
 
-MONTHS = "January February March April May June July August September October November December".split()
+MONTHS = [
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+]
 
 
 def day_words(day: date) -> str:

@@ -57,10 +57,15 @@ def test_a_write_on_a_revision_that_moved_is_refused(store: Store) -> None:
         assert ledger.revision_of(connection, "book") == 1
 
 
-def test_a_failed_write_leaves_nothing(store: Store) -> None:
-    with pytest.raises(RuntimeError, match="on purpose"), store.write() as connection:
+def _raise_the_book_and_fail(store: Store) -> None:
+    with store.write() as connection:
         ledger.raise_revision(connection, "book")
         raise RuntimeError("on purpose")
+
+
+def test_a_failed_write_leaves_nothing(store: Store) -> None:
+    with pytest.raises(RuntimeError, match="on purpose"):
+        _raise_the_book_and_fail(store)
     with store.read() as connection:
         assert connection.execute(select(MarkRow.name)).all() == []
         assert ledger.revision_of(connection, "book") == 0
