@@ -3,7 +3,7 @@ PYTHON ?= python3
 RECORDS ?=
 BIN := .venv/bin
 PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check
-PYTEST := $(BIN)/python -m pytest -n 2 --dist loadfile $(if $(RECORDS),--records $(RECORDS))
+PYTEST := $(BIN)/python -m pytest -n 2 --dist loadfile $(if $(RECORDS),--records=$(RECORDS))
 
 .PHONY: demo test check format types contracts bench requirements clean
 
