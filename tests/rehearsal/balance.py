@@ -53,7 +53,7 @@ def deficits_mm(
     """What was missing on the morning of each day of the fortnight, mm.
 
     Turf draws 0.85 of the reference; showers below 2 mm stay on the leaves, four fifths of other rain
-    goes in: the rules of the business as they stand in README.
+    goes in: the usual rules of `models/facts/rules.py`.
     """
     found, deficit = {}, 0.0
     for number in range(1, FORTNIGHT + 1):
