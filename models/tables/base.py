@@ -7,7 +7,7 @@ from typing import Annotated, Any, ClassVar
 
 from sqlalchemy import JSON, DateTime, Dialect, MetaData, String, Text
 from sqlalchemy.orm import DeclarativeBase, mapped_column
-from sqlalchemy.types import TypeDecorator
+from sqlalchemy.types import TypeDecorator, TypeEngine
 
 NAMING = {
     "ix": "ix_%(column_0_label)s",
@@ -38,6 +38,21 @@ class UtcInstant(TypeDecorator[datetime]):
         return value.replace(tzinfo=UTC) if value.tzinfo is None else value.astimezone(UTC)
 
 
+class ByteOrdered(TypeDecorator[str]):
+    """Text ordered by its bytes on both databases, whatever language the server speaks."""
+
+    impl = String
+    cache_ok = True
+
+    def __init__(self, length: int) -> None:
+        super().__init__(length)
+        self.length = length
+
+    def load_dialect_impl(self, dialect: Dialect) -> TypeEngine[Any]:
+        collation = "C" if dialect.name == "postgresql" else None
+        return dialect.type_descriptor(String(self.length, collation))
+
+
 class Base(DeclarativeBase):
     metadata = MetaData(naming_convention=NAMING)
     type_annotation_map: ClassVar[dict[Any, Any]] = {
@@ -47,6 +62,6 @@ class Base(DeclarativeBase):
     }
 
 
-Key = Annotated[str, mapped_column(String(200))]
-Word = Annotated[str, mapped_column(String(40))]
+Key = Annotated[str, mapped_column(ByteOrdered(200))]
+Word = Annotated[str, mapped_column(ByteOrdered(40))]
 Sentence = Annotated[str, mapped_column(Text)]

@@ -6,9 +6,9 @@ from collections import defaultdict
 from collections.abc import Sequence
 from datetime import date
 
+from models.agronomy.distance import great_circle_km, minutes_between
 from models.facts.place import Position
 from models.facts.rules import BookingRules
-from scheduler.booking.distance import great_circle_km, minutes_between
 
 
 def travel_minutes(base: Position, stops: Sequence[Position], rules: BookingRules) -> float:

@@ -8,17 +8,17 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date, datetime
 
 from models.errors import Fault, RefusedInput
-from models.facts.place import Client, Lawn
+from models.facts.place import Client, Lawn, Site
 from models.facts.season import Pest
 from models.store.engine import Store
 from models.store.people import load_clients, load_lawns, load_sites
 from scheduler.entries.client_line import COLUMNS, Known, Line, read_line
 from scheduler.entries.desk import Desk, at_the_desk
-from scheduler.entries.join import enrol, pest_faults
+from scheduler.entries.join import enrol, pest_faults, site_faults
 
 SUBJECT = "client file"
 BYTE_ORDER_MARK = "\ufeff"  # spreadsheets put it before the first column's name; it is no part of it
@@ -32,14 +32,19 @@ def import_clients(store: Store, text: str, pest: Pest, starts_on: date, now: da
     """
     lines = _lines(text.removeprefix(BYTE_ORDER_MARK))
     with at_the_desk(store, now) as desk:
-        sites = frozenset(site.key for site in load_sites(desk.connection))
-        read = [(line, read_line(line, Known(sites, desk.business.time_zone))) for line in lines]
+        sites = {site.key: site for site in load_sites(desk.connection)}
+        read = [(line, read_line(line, Known(frozenset(sites), desk.business.time_zone))) for line in lines]
         faults = [fault for line, _ in read for fault in line.faults]
+        faults += [fault for line, pair in read if pair for fault in _far_off(line, pair[1], sites)]
         faults += [*_repeated(lines), *_known_already(desk, lines), *pest_faults(desk.business.rules, pest)]
         if faults:
             raise RefusedInput(SUBJECT, sorted(faults, key=_line_number))
         found = [pair for _, pair in read if pair is not None]
         return _enrol(desk, found, pest, starts_on)
+
+
+def _far_off(line: Line, lawn: Lawn, sites: Mapping[str, Site]) -> list[Fault]:
+    return site_faults(f"line {line.number}, latitude and longitude", lawn, sites[lawn.site_key])
 
 
 def _enrol(desk: Desk, found: Sequence[tuple[Client, Lawn]], pest: Pest, starts_on: date) -> int:

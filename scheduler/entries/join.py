@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime
 
+from models.agronomy.distance import great_circle_km
 from models.errors import Fault, RefusedInput
-from models.facts.place import Client, ClientState, Lawn
+from models.facts.place import Client, ClientState, Lawn, Site
 from models.facts.rules import BusinessRules
-from models.facts.season import Pest, Species
+from models.facts.season import Pest, SeasonName, Species
 from models.facts.work import Programme, ProgrammeState
 from models.store.engine import Store
 from models.store.people import add_clients, find_client, load_clients, load_sites
@@ -17,6 +18,7 @@ from scheduler.entries.desk import Desk, at_the_desk, find_lawn
 from scheduler.entries.text import is_number, line_faults, time_zones
 
 LARGEST_LAWN_M2 = 20_000.0  # engineering choice: two hectares are a field
+FURTHEST_SITE_KM = 100.0  # engineering choice: further off, a sign or a digit of the position is wrong
 
 
 def join(
@@ -98,9 +100,9 @@ def _species(rules: BusinessRules, pest: Pest) -> Species:
 
 
 def pest_faults(rules: BusinessRules, pest: Pest) -> list[Fault]:
-    if any(rule.pest is pest for rule in rules.windows):
+    if rules.window_rule(pest, SeasonName.AUTUMN) is not None:
         return []
-    return [Fault("pest", pest, "the business has no window rule for it: add one first")]
+    return [Fault("pest", pest, "the business has no autumn window rule for it: add one first")]
 
 
 def _programme_faults(desk: Desk, lawn: Lawn, pest: Pest, starts_on: date) -> list[Fault]:
@@ -122,7 +124,7 @@ def _faults(desk: Desk, clients: Sequence[Client], lawns: Sequence[Lawn], pest: 
     known = load_clients(desk.connection)
     owners = {client.key for client in (*known, *clients)}
     left = {client.key for client in known if client.state is ClientState.LEFT}
-    sites = {site.key for site in load_sites(desk.connection)}
+    sites = {site.key: site for site in load_sites(desk.connection)}
     return [
         *pest_faults(desk.business.rules, pest),
         *(fault for client in clients for fault in _client_faults(client, left)),
@@ -145,16 +147,28 @@ def _client_faults(client: Client, left: Iterable[str]) -> list[Fault]:
     return found
 
 
-def _lawn_faults(lawn: Lawn, owners: Iterable[str], sites: Iterable[str]) -> list[Fault]:
+def _lawn_faults(lawn: Lawn, owners: Iterable[str], sites: Mapping[str, Site]) -> list[Fault]:
     where = f"lawn {lawn.key}"
     found = [*line_faults(f"{where}, key", lawn.key), *line_faults(f"{where}, name", lawn.name)]
     if lawn.client_key not in owners:
         found.append(Fault(f"{where}, client", repr(lawn.client_key), "take the client in with it"))
     if lawn.site_key not in sites:
         found.append(Fault(f"{where}, site", repr(lawn.site_key), "set the weather site up first"))
+    else:
+        found += site_faults(f"{where}, position", lawn, sites[lawn.site_key])
     if not is_number(lawn.area_m2, 0, LARGEST_LAWN_M2) or any(zone.area_m2 <= 0 for zone in lawn.zones):
         remedy = f"give zones above 0 m2, {LARGEST_LAWN_M2:.0f} m2 in all at most"
         found.append(Fault(f"{where}, area", f"{lawn.area_m2} m2", remedy))
     elif not lawn.zones:
         found.append(Fault(f"{where}, zones", "none", "give one zone at least"))
     return found
+
+
+def site_faults(where: str, lawn: Lawn, site: Site) -> list[Fault]:
+    """A lawn so far from its weather site that its position must be mistyped."""
+    away_km = great_circle_km(lawn.position, site.position)
+    if away_km <= FURTHEST_SITE_KM:
+        return []
+    value = f"{lawn.position.latitude}, {lawn.position.longitude} is {away_km:.0f} km from {site.name}"
+    remedy = f"check its signs and digits, or give a site within {FURTHEST_SITE_KM:.0f} km"
+    return [Fault(where, value, remedy)]

@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
+from models.agronomy.distance import great_circle_km, road_minutes
 from models.facts.place import Client, Lawn, Position, Site, Texture, Zone
 from models.facts.rules import BookingRules, Business, BusinessRules
-from scheduler.booking.distance import great_circle_km, road_minutes
 from scheduler.rehearsal.chance import happens, normal, one_of, uniform, whole
 
 GIVEN = (

@@ -6,9 +6,9 @@ import math
 from collections.abc import Sequence
 from datetime import date
 
+from models.agronomy.distance import great_circle_km
 from models.errors import Fault, NotFound, RefusedInput
 from models.facts.place import Site
-from scheduler.booking.distance import great_circle_km
 from scheduler.weather.station_file import StationListing
 
 LAWNS_A_STATION = 15

@@ -152,6 +152,17 @@ def test_every_fault_of_a_file_is_named_with_its_line(store: Store) -> None:
     ]
 
 
+def test_a_lawn_on_the_wrong_side_of_the_meridian_is_refused(sqlite_store: Store) -> None:
+    """A lost minus sign puts it 800 km off, under weather that is not its own."""
+    set_up(sqlite_store)
+    with pytest.raises(RefusedInput) as refused:
+        import_clients(sqlite_store, a_file(FENNA.replace("-6.23", "6.23")), GRUBS, TODAY, NOW)
+    (fault,) = refused.value.faults
+    assert fault.where == "line 2, latitude and longitude"
+    assert fault.value == f"53.42, 6.23 is 823 km from {SITE.name}"
+    assert fault.remedy == "check its signs and digits, or give a site within 100 km"
+
+
 def test_the_remedy_is_said(sqlite_store: Store) -> None:
     set_up(sqlite_store)
     with pytest.raises(RefusedInput) as refusal:

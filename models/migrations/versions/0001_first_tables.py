@@ -16,52 +16,52 @@ depends_on = None
 def upgrade() -> None:
     op.create_table(
         "business",
-        sa.Column("key", sa.String(length=40), nullable=False),
+        sa.Column("key", models.tables.base.ByteOrdered(length=40), nullable=False),
         sa.Column("name", sa.Text(), nullable=False),
         sa.Column("email", sa.Text(), nullable=False),
         sa.Column("phone", sa.Text(), nullable=False),
         sa.Column("latitude", sa.Double(), nullable=False),
         sa.Column("longitude", sa.Double(), nullable=False),
-        sa.Column("time_zone", sa.String(length=40), nullable=False),
+        sa.Column("time_zone", models.tables.base.ByteOrdered(length=40), nullable=False),
         sa.Column("rules", sa.JSON(), nullable=False),
         sa.PrimaryKeyConstraint("key", name=op.f("pk_business")),
     )
     op.create_table(
         "clients",
-        sa.Column("key", sa.String(length=200), nullable=False),
+        sa.Column("key", models.tables.base.ByteOrdered(length=200), nullable=False),
         sa.Column("name", sa.Text(), nullable=False),
         sa.Column("email", sa.Text(), nullable=True),
         sa.Column("phone", sa.Text(), nullable=True),
-        sa.Column("time_zone", sa.String(length=40), nullable=False),
-        sa.Column("state", sa.String(length=40), nullable=False),
+        sa.Column("time_zone", models.tables.base.ByteOrdered(length=40), nullable=False),
+        sa.Column("state", models.tables.base.ByteOrdered(length=40), nullable=False),
         sa.Column("token_version", sa.Integer(), nullable=False),
         sa.PrimaryKeyConstraint("key", name=op.f("pk_clients")),
     )
     op.create_table(
         "ledgers",
-        sa.Column("name", sa.String(length=40), nullable=False),
+        sa.Column("name", models.tables.base.ByteOrdered(length=40), nullable=False),
         sa.Column("revision", sa.Integer(), nullable=False),
         sa.PrimaryKeyConstraint("name", name=op.f("pk_ledgers")),
     )
     op.create_table(
         "marks",
-        sa.Column("name", sa.String(length=40), nullable=False),
+        sa.Column("name", models.tables.base.ByteOrdered(length=40), nullable=False),
         sa.Column("instant", models.tables.base.UtcInstant(timezone=True), nullable=False),
         sa.Column("jobs_done", sa.Integer(), nullable=False),
         sa.PrimaryKeyConstraint("name", name=op.f("pk_marks")),
     )
     op.create_table(
         "messages",
-        sa.Column("key", sa.String(length=200), nullable=False),
-        sa.Column("kind", sa.String(length=40), nullable=False),
-        sa.Column("recipient", sa.String(length=200), nullable=False),
+        sa.Column("key", models.tables.base.ByteOrdered(length=200), nullable=False),
+        sa.Column("kind", models.tables.base.ByteOrdered(length=40), nullable=False),
+        sa.Column("recipient", models.tables.base.ByteOrdered(length=200), nullable=False),
         sa.Column("payload", sa.JSON(), nullable=False),
         sa.Column("payload_version", sa.Integer(), nullable=False),
         sa.Column("caused_at", models.tables.base.UtcInstant(timezone=True), nullable=False),
         sa.Column("not_before", models.tables.base.UtcInstant(timezone=True), nullable=False),
-        sa.Column("state", sa.String(length=40), nullable=False),
+        sa.Column("state", models.tables.base.ByteOrdered(length=40), nullable=False),
         sa.Column("due_at", models.tables.base.UtcInstant(timezone=True), nullable=False),
-        sa.Column("claimed_by", sa.String(length=40), nullable=True),
+        sa.Column("claimed_by", models.tables.base.ByteOrdered(length=40), nullable=True),
         sa.Column("claimed_at", models.tables.base.UtcInstant(timezone=True), nullable=True),
         sa.Column("attempts", sa.Integer(), nullable=False),
         sa.Column("content", sa.LargeBinary(), nullable=True),
@@ -75,8 +75,8 @@ def upgrade() -> None:
 
     op.create_table(
         "pack_orders",
-        sa.Column("key", sa.String(length=200), nullable=False),
-        sa.Column("species", sa.String(length=40), nullable=False),
+        sa.Column("key", models.tables.base.ByteOrdered(length=200), nullable=False),
+        sa.Column("species", models.tables.base.ByteOrdered(length=40), nullable=False),
         sa.Column("packs", sa.Integer(), nullable=False),
         sa.Column("order_by", sa.Date(), nullable=False),
         sa.Column("needed_by", sa.Date(), nullable=False),
@@ -88,22 +88,22 @@ def upgrade() -> None:
     )
     op.create_table(
         "sites",
-        sa.Column("key", sa.String(length=200), nullable=False),
+        sa.Column("key", models.tables.base.ByteOrdered(length=200), nullable=False),
         sa.Column("name", sa.Text(), nullable=False),
         sa.Column("latitude", sa.Double(), nullable=False),
         sa.Column("longitude", sa.Double(), nullable=False),
         sa.Column("elevation_m", sa.Double(), nullable=False),
-        sa.Column("source", sa.String(length=40), nullable=False),
+        sa.Column("source", models.tables.base.ByteOrdered(length=40), nullable=False),
         sa.Column("source_ref", sa.Text(), nullable=False),
         sa.PrimaryKeyConstraint("key", name=op.f("pk_sites")),
     )
     op.create_table(
         "attempts",
-        sa.Column("message_key", sa.String(length=200), nullable=False),
+        sa.Column("message_key", models.tables.base.ByteOrdered(length=200), nullable=False),
         sa.Column("ordinal", sa.Integer(), nullable=False),
-        sa.Column("worker", sa.String(length=40), nullable=False),
+        sa.Column("worker", models.tables.base.ByteOrdered(length=40), nullable=False),
         sa.Column("started_at", models.tables.base.UtcInstant(timezone=True), nullable=False),
-        sa.Column("outcome", sa.String(length=40), nullable=False),
+        sa.Column("outcome", models.tables.base.ByteOrdered(length=40), nullable=False),
         sa.Column("detail", sa.Text(), nullable=False),
         sa.ForeignKeyConstraint(
             ["message_key"], ["messages.key"], name=op.f("fk_attempts_message_key_messages")
@@ -112,9 +112,9 @@ def upgrade() -> None:
     )
     op.create_table(
         "batches",
-        sa.Column("key", sa.String(length=200), nullable=False),
-        sa.Column("order_key", sa.String(length=200), nullable=False),
-        sa.Column("species", sa.String(length=40), nullable=False),
+        sa.Column("key", models.tables.base.ByteOrdered(length=200), nullable=False),
+        sa.Column("order_key", models.tables.base.ByteOrdered(length=200), nullable=False),
+        sa.Column("species", models.tables.base.ByteOrdered(length=40), nullable=False),
         sa.Column("packs", sa.Integer(), nullable=False),
         sa.Column("packs_left", sa.Integer(), nullable=False),
         sa.Column("delivered_on", sa.Date(), nullable=False),
@@ -127,9 +127,9 @@ def upgrade() -> None:
     )
     op.create_table(
         "feeds",
-        sa.Column("client_key", sa.String(length=200), nullable=False),
+        sa.Column("client_key", models.tables.base.ByteOrdered(length=200), nullable=False),
         sa.Column("revision", sa.Integer(), nullable=False),
-        sa.Column("etag", sa.String(length=40), nullable=False),
+        sa.Column("etag", models.tables.base.ByteOrdered(length=40), nullable=False),
         sa.Column("content", sa.LargeBinary(), nullable=False),
         sa.Column("changed_at", models.tables.base.UtcInstant(timezone=True), nullable=False),
         sa.ForeignKeyConstraint(["client_key"], ["clients.key"], name=op.f("fk_feeds_client_key_clients")),
@@ -137,13 +137,13 @@ def upgrade() -> None:
     )
     op.create_table(
         "lawns",
-        sa.Column("key", sa.String(length=200), nullable=False),
-        sa.Column("client_key", sa.String(length=200), nullable=False),
-        sa.Column("site_key", sa.String(length=200), nullable=False),
+        sa.Column("key", models.tables.base.ByteOrdered(length=200), nullable=False),
+        sa.Column("client_key", models.tables.base.ByteOrdered(length=200), nullable=False),
+        sa.Column("site_key", models.tables.base.ByteOrdered(length=200), nullable=False),
         sa.Column("name", sa.Text(), nullable=False),
         sa.Column("latitude", sa.Double(), nullable=False),
         sa.Column("longitude", sa.Double(), nullable=False),
-        sa.Column("texture", sa.String(length=40), nullable=False),
+        sa.Column("texture", models.tables.base.ByteOrdered(length=40), nullable=False),
         sa.Column("tap_litres_per_minute", sa.Double(), nullable=True),
         sa.Column("traits", sa.Text(), nullable=False),
         sa.CheckConstraint("latitude BETWEEN -90 AND 90", name=op.f("ck_lawns_latitude")),
@@ -157,10 +157,10 @@ def upgrade() -> None:
 
     op.create_table(
         "outlooks",
-        sa.Column("site_key", sa.String(length=200), nullable=False),
-        sa.Column("texture", sa.String(length=40), nullable=False),
-        sa.Column("pest", sa.String(length=40), nullable=False),
-        sa.Column("season_key", sa.String(length=40), nullable=False),
+        sa.Column("site_key", models.tables.base.ByteOrdered(length=200), nullable=False),
+        sa.Column("texture", models.tables.base.ByteOrdered(length=40), nullable=False),
+        sa.Column("pest", models.tables.base.ByteOrdered(length=40), nullable=False),
+        sa.Column("season_key", models.tables.base.ByteOrdered(length=40), nullable=False),
         sa.Column("chances", sa.JSON(), nullable=False),
         sa.Column("years", sa.Integer(), nullable=False),
         sa.Column("reason", sa.Text(), nullable=False),
@@ -169,14 +169,14 @@ def upgrade() -> None:
     )
     op.create_table(
         "soil_days",
-        sa.Column("site_key", sa.String(length=200), nullable=False),
+        sa.Column("site_key", models.tables.base.ByteOrdered(length=200), nullable=False),
         sa.Column("day", sa.Date(), nullable=False),
         sa.Column("mean_10cm_c", sa.Double(), nullable=False),
         sa.Column("sd_c", sa.Double(), nullable=False),
         sa.Column("reference_et_mm", sa.Double(), nullable=False),
         sa.Column("rain_mm", sa.Double(), nullable=False),
         sa.Column("temperature_min_c", sa.Double(), nullable=False),
-        sa.Column("provenance", sa.String(length=40), nullable=False),
+        sa.Column("provenance", models.tables.base.ByteOrdered(length=40), nullable=False),
         sa.Column("weather_revision", sa.Integer(), nullable=False),
         sa.Column("gap_days", sa.Integer(), nullable=False),
         sa.ForeignKeyConstraint(["site_key"], ["sites.key"], name=op.f("fk_soil_days_site_key_sites")),
@@ -184,7 +184,7 @@ def upgrade() -> None:
     )
     op.create_table(
         "soil_states",
-        sa.Column("site_key", sa.String(length=200), nullable=False),
+        sa.Column("site_key", models.tables.base.ByteOrdered(length=200), nullable=False),
         sa.Column("last_day", sa.Date(), nullable=False),
         sa.Column("seen_at", models.tables.base.UtcInstant(timezone=True), nullable=False),
         sa.Column("state", sa.JSON(), nullable=False),
@@ -193,9 +193,9 @@ def upgrade() -> None:
     )
     op.create_table(
         "weather_days",
-        sa.Column("site_key", sa.String(length=200), nullable=False),
+        sa.Column("site_key", models.tables.base.ByteOrdered(length=200), nullable=False),
         sa.Column("day", sa.Date(), nullable=False),
-        sa.Column("provenance", sa.String(length=40), nullable=False),
+        sa.Column("provenance", models.tables.base.ByteOrdered(length=40), nullable=False),
         sa.Column("revision", sa.Integer(), nullable=False),
         sa.Column("temperature_min_c", sa.Double(), nullable=True),
         sa.Column("temperature_max_c", sa.Double(), nullable=True),
@@ -210,13 +210,13 @@ def upgrade() -> None:
     )
     op.create_table(
         "programmes",
-        sa.Column("key", sa.String(length=200), nullable=False),
-        sa.Column("lawn_key", sa.String(length=200), nullable=False),
-        sa.Column("pest", sa.String(length=40), nullable=False),
-        sa.Column("species", sa.String(length=40), nullable=False),
+        sa.Column("key", models.tables.base.ByteOrdered(length=200), nullable=False),
+        sa.Column("lawn_key", models.tables.base.ByteOrdered(length=200), nullable=False),
+        sa.Column("pest", models.tables.base.ByteOrdered(length=40), nullable=False),
+        sa.Column("species", models.tables.base.ByteOrdered(length=40), nullable=False),
         sa.Column("starts_on", sa.Date(), nullable=False),
         sa.Column("years", sa.Integer(), nullable=False),
-        sa.Column("state", sa.String(length=40), nullable=False),
+        sa.Column("state", models.tables.base.ByteOrdered(length=40), nullable=False),
         sa.Column("reason", sa.Text(), nullable=False),
         sa.ForeignKeyConstraint(["lawn_key"], ["lawns.key"], name=op.f("fk_programmes_lawn_key_lawns")),
         sa.PrimaryKeyConstraint("key", name=op.f("pk_programmes")),
@@ -226,7 +226,7 @@ def upgrade() -> None:
 
     op.create_table(
         "refusals",
-        sa.Column("lawn_key", sa.String(length=200), nullable=False),
+        sa.Column("lawn_key", models.tables.base.ByteOrdered(length=200), nullable=False),
         sa.Column("day", sa.Date(), nullable=False),
         sa.Column("recorded_at", models.tables.base.UtcInstant(timezone=True), nullable=False),
         sa.ForeignKeyConstraint(["lawn_key"], ["lawns.key"], name=op.f("fk_refusals_lawn_key_lawns")),
@@ -234,7 +234,7 @@ def upgrade() -> None:
     )
     op.create_table(
         "waterings",
-        sa.Column("lawn_key", sa.String(length=200), nullable=False),
+        sa.Column("lawn_key", models.tables.base.ByteOrdered(length=200), nullable=False),
         sa.Column("day", sa.Date(), nullable=False),
         sa.Column("depth_mm", sa.Double(), nullable=False),
         sa.Column("recorded_at", models.tables.base.UtcInstant(timezone=True), nullable=False),
@@ -244,10 +244,10 @@ def upgrade() -> None:
     )
     op.create_table(
         "windows",
-        sa.Column("lawn_key", sa.String(length=200), nullable=False),
-        sa.Column("pest", sa.String(length=40), nullable=False),
-        sa.Column("season_key", sa.String(length=40), nullable=False),
-        sa.Column("species", sa.String(length=40), nullable=False),
+        sa.Column("lawn_key", models.tables.base.ByteOrdered(length=200), nullable=False),
+        sa.Column("pest", models.tables.base.ByteOrdered(length=40), nullable=False),
+        sa.Column("season_key", models.tables.base.ByteOrdered(length=40), nullable=False),
+        sa.Column("species", models.tables.base.ByteOrdered(length=40), nullable=False),
         sa.Column("turns", sa.JSON(), nullable=False),
         sa.Column("judged_to", sa.Date(), nullable=True),
         sa.Column("reason", sa.Text(), nullable=False),
@@ -256,8 +256,8 @@ def upgrade() -> None:
     )
     op.create_table(
         "zones",
-        sa.Column("lawn_key", sa.String(length=200), nullable=False),
-        sa.Column("name", sa.String(length=200), nullable=False),
+        sa.Column("lawn_key", models.tables.base.ByteOrdered(length=200), nullable=False),
+        sa.Column("name", models.tables.base.ByteOrdered(length=200), nullable=False),
         sa.Column("position", sa.Integer(), nullable=False),
         sa.Column("area_m2", sa.Double(), nullable=False),
         sa.CheckConstraint("area_m2 > 0", name=op.f("ck_zones_area")),
@@ -266,16 +266,16 @@ def upgrade() -> None:
     )
     op.create_table(
         "visits",
-        sa.Column("key", sa.String(length=200), nullable=False),
-        sa.Column("programme_key", sa.String(length=200), nullable=False),
-        sa.Column("lawn_key", sa.String(length=200), nullable=False),
-        sa.Column("season_key", sa.String(length=40), nullable=False),
-        sa.Column("kind", sa.String(length=40), nullable=False),
+        sa.Column("key", models.tables.base.ByteOrdered(length=200), nullable=False),
+        sa.Column("programme_key", models.tables.base.ByteOrdered(length=200), nullable=False),
+        sa.Column("lawn_key", models.tables.base.ByteOrdered(length=200), nullable=False),
+        sa.Column("season_key", models.tables.base.ByteOrdered(length=40), nullable=False),
+        sa.Column("kind", models.tables.base.ByteOrdered(length=40), nullable=False),
         sa.Column("allowed_first", sa.Date(), nullable=False),
         sa.Column("allowed_last", sa.Date(), nullable=False),
         sa.Column("minutes", sa.Integer(), nullable=False),
         sa.Column("packs", sa.Integer(), nullable=False),
-        sa.Column("state", sa.String(length=40), nullable=False),
+        sa.Column("state", models.tables.base.ByteOrdered(length=40), nullable=False),
         sa.Column("day", sa.Date(), nullable=True),
         sa.Column("revision", sa.Integer(), nullable=False),
         sa.Column("reason", sa.Text(), nullable=False),
@@ -294,8 +294,8 @@ def upgrade() -> None:
 
     op.create_table(
         "counts",
-        sa.Column("visit_key", sa.String(length=200), nullable=False),
-        sa.Column("lawn_key", sa.String(length=200), nullable=False),
+        sa.Column("visit_key", models.tables.base.ByteOrdered(length=200), nullable=False),
+        sa.Column("lawn_key", models.tables.base.ByteOrdered(length=200), nullable=False),
         sa.Column("day", sa.Date(), nullable=False),
         sa.Column("method", sa.Text(), nullable=False),
         sa.Column("sample_area_m2", sa.Double(), nullable=False),
@@ -310,8 +310,8 @@ def upgrade() -> None:
 
     op.create_table(
         "treatments",
-        sa.Column("visit_key", sa.String(length=200), nullable=False),
-        sa.Column("lawn_key", sa.String(length=200), nullable=False),
+        sa.Column("visit_key", models.tables.base.ByteOrdered(length=200), nullable=False),
+        sa.Column("lawn_key", models.tables.base.ByteOrdered(length=200), nullable=False),
         sa.Column("day", sa.Date(), nullable=False),
         sa.Column("area_m2", sa.Double(), nullable=False),
         sa.Column("dose_factor", sa.Double(), nullable=False),
@@ -329,9 +329,9 @@ def upgrade() -> None:
 
     op.create_table(
         "visit_changes",
-        sa.Column("visit_key", sa.String(length=200), nullable=False),
+        sa.Column("visit_key", models.tables.base.ByteOrdered(length=200), nullable=False),
         sa.Column("revision", sa.Integer(), nullable=False),
-        sa.Column("state", sa.String(length=40), nullable=False),
+        sa.Column("state", models.tables.base.ByteOrdered(length=40), nullable=False),
         sa.Column("day", sa.Date(), nullable=True),
         sa.Column("reason", sa.Text(), nullable=False),
         sa.Column("changed_at", models.tables.base.UtcInstant(timezone=True), nullable=False),
@@ -342,9 +342,9 @@ def upgrade() -> None:
     )
     op.create_table(
         "watering_days",
-        sa.Column("visit_key", sa.String(length=200), nullable=False),
+        sa.Column("visit_key", models.tables.base.ByteOrdered(length=200), nullable=False),
         sa.Column("day", sa.Date(), nullable=False),
-        sa.Column("lawn_key", sa.String(length=200), nullable=False),
+        sa.Column("lawn_key", models.tables.base.ByteOrdered(length=200), nullable=False),
         sa.Column("rain_mm", sa.Double(), nullable=False),
         sa.Column("turf_et_mm", sa.Double(), nullable=False),
         sa.Column("watered_mm", sa.Double(), nullable=False),

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from models.agronomy.distance import EARTH_RADIUS_KM, great_circle_km, road_minutes
 from models.facts.place import Position
 from models.facts.rules import BookingRules
-from scheduler.booking.distance import EARTH_RADIUS_KM, great_circle_km, road_minutes
 from scheduler.booking.load import DayBook, travel_minutes
 
 QUARTER_KM = EARTH_RADIUS_KM * math.pi / 2
