@@ -76,6 +76,11 @@ class SmtpChannel:
         return None
 
 
+# A transport is closed in a later turn of the loop, under TLS one turn after the protocol above it; without
+# these turns its socket would be left to the collector.
+LAST_TURNS = 3
+
+
 class SmtpLine:
     """One connection, made anew if the server let it go between two messages."""
 
@@ -91,14 +96,18 @@ class SmtpLine:
         try:
             await self._client.connect()
         except (SMTPException, OSError) as fault:
+            await self._hang_up()
             raise _unavailable(self.server, fault) from fault
 
     async def leave(self) -> None:
         with suppress(SMTPException, OSError):
             await self._client.quit()
+        await self._hang_up()
+
+    async def _hang_up(self) -> None:
         self._client.close()
-        # The transport closes in the loop's next turn; without it the socket would be left to the collector.
-        await asyncio.sleep(0)
+        for _ in range(LAST_TURNS):
+            await asyncio.sleep(0)
 
     async def _send(self, content: bytes, sender: str, recipient: str) -> SendResult:
         try:
