@@ -136,10 +136,29 @@ class Window:
 
 
 @dataclass(frozen=True, slots=True)
+class LikelyDay:
+    """A day ahead with its 80 % range: one in ten comes before `earliest`, one in ten after `latest`.
+
+    None stands for a day beyond the calendar: it may not come at all.
+    """
+
+    earliest: date | None
+    likely: date | None
+    latest: date | None
+
+    @property
+    def days(self) -> tuple[date | None, date | None, date | None]:
+        return self.earliest, self.likely, self.latest
+
+
+@dataclass(frozen=True, slots=True)
 class Outlook:
     """Likely dates: for each calendar day of a window that lies ahead, the chance that it is open.
 
     Holds for lawns of one texture at one site; `years` past years it rests on; `reason` says so in words.
+    `opening` is the first open day, `closing` the last (of the past years that open at all); both are
+    None with too few past years. `lasting` is the chance of a day that the soil's mean stays at or above
+    the limit for the ten days after it. `issued_on` is the morning whose knowledge it holds.
     """
 
     site_key: str
@@ -149,3 +168,7 @@ class Outlook:
     chances: tuple[tuple[date, float], ...]
     years: int
     reason: str
+    opening: LikelyDay | None = None
+    closing: LikelyDay | None = None
+    lasting: tuple[tuple[date, float], ...] = ()
+    issued_on: date | None = None

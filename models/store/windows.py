@@ -7,14 +7,15 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from sqlalchemy import Connection, Select, and_, or_, select
+from sqlalchemy import Connection, Select, and_, func, or_, select
 
 from models.facts.place import Texture
-from models.facts.season import Outlook, Pest, Season, Species, Turn, Window, WindowRule
+from models.facts.season import LikelyDay, Outlook, Pest, Season, Species, Turn, Window, WindowRule
 from models.facts.work import ProgrammeState
 from models.store.writing import upsert
 from models.tables.people import LawnRow
 from models.tables.season import OutlookRow, WindowRow
+from models.tables.weather import SoilDayRow
 from models.tables.work import ProgrammeRow
 
 WINDOW_BOOK = "window-book"  # the ledger that guards windows and likely dates
@@ -69,6 +70,33 @@ def sites_without_outlook(
         .order_by(LawnRow.site_key, LawnRow.texture)
     )
     return tuple((row[0], Texture(row[1])) for row in connection.execute(missing))
+
+
+def sites_on_programme(connection: Connection, rule: WindowRule) -> tuple[tuple[str, Texture], ...]:
+    """Sites and textures of lawns on such a programme."""
+    wanted = (
+        select(LawnRow.site_key, LawnRow.texture)
+        .join(ProgrammeRow, ProgrammeRow.lawn_key == LawnRow.key)
+        .where(*_on_programme(rule))
+        .distinct()
+        .order_by(LawnRow.site_key, LawnRow.texture)
+    )
+    return tuple((row[0], Texture(row[1])) for row in connection.execute(wanted))
+
+
+def soil_fingerprints(
+    connection: Connection, site_keys: Sequence[str], first: date, last: date
+) -> dict[str, tuple[float, ...]]:
+    """A few sums over each site's soil days of the span: they change where a day of it changes."""
+    days = SoilDayRow.__table__.c
+    sums = [func.sum(part) for part in (days.weather_revision, days.mean_10cm_c, days.rain_mm)]
+    wanted = (
+        select(days.site_key, func.count(), *sums)
+        .where(days.site_key.in_(site_keys), days.day.between(first, last))
+        .group_by(days.site_key)
+    )
+    found = {row[0]: tuple(row[1:]) for row in connection.execute(wanted)}
+    return {key: found.get(key, ()) for key in site_keys}
 
 
 def _on_programme(rule: WindowRule) -> tuple[Any, ...]:
@@ -165,7 +193,19 @@ def _outlook(row: Any) -> Outlook:
         chances=tuple((date.fromisoformat(day), chance) for day, chance in row.chances),
         years=row.years,
         reason=row.reason,
+        opening=_likely_day(row.opening),
+        closing=_likely_day(row.closing),
+        lasting=tuple((date.fromisoformat(day), chance) for day, chance in row.lasting or ()),
+        issued_on=row.issued_on,
     )
+
+
+def _likely_day(kept: list[str | None] | None) -> LikelyDay | None:
+    return None if kept is None else LikelyDay(*(date.fromisoformat(day) if day else None for day in kept))
+
+
+def _likely_list(likely: LikelyDay | None) -> list[str | None] | None:
+    return None if likely is None else [None if day is None else day.isoformat() for day in likely.days]
 
 
 def _outlook_row(outlook: Outlook) -> dict[str, Any]:
@@ -177,4 +217,8 @@ def _outlook_row(outlook: Outlook) -> dict[str, Any]:
         "chances": [[day.isoformat(), chance] for day, chance in outlook.chances],
         "years": outlook.years,
         "reason": outlook.reason,
+        "opening": _likely_list(outlook.opening),
+        "closing": _likely_list(outlook.closing),
+        "lasting": [[day.isoformat(), chance] for day, chance in outlook.lasting],
+        "issued_on": outlook.issued_on,
     }

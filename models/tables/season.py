@@ -33,3 +33,7 @@ class OutlookRow(Base):
     chances: Mapped[list[Any]]
     years: Mapped[int]
     reason: Mapped[Sentence]
+    opening: Mapped[list[Any] | None]
+    closing: Mapped[list[Any] | None]
+    lasting: Mapped[list[Any] | None]
+    issued_on: Mapped[date | None]
