@@ -26,14 +26,12 @@ from models.store.windows import (
     load_windows,
     save_outlooks,
     save_windows,
-    sites_without_outlook,
 )
 from scheduler.steps.again import again_if_stale
+from scheduler.steps.likely import AHEAD_DAYS, PastCourses, look_ahead, news_of
 from scheduler.windows.finder import extend
-from scheduler.windows.outlook import likely_dates, season_span
+from scheduler.windows.outlook import season_span
 
-AHEAD_DAYS = 90  # likely dates are worked out this long before a calendar opens
-PAST_YEARS = 15  # likely dates look back no further: springs have grown warmer (engineering choice)
 DAY = timedelta(days=1)
 
 
@@ -55,6 +53,7 @@ class JudgeWindows:
 
     def __init__(self, store: Store) -> None:
         self.store = store
+        self._courses = PastCourses()
 
     def run(self, now: datetime) -> Outcome:
         return again_if_stale(lambda: self._run(now))
@@ -65,10 +64,9 @@ class JudgeWindows:
             today = local_day(now, business.time_zone)
             seasons = list(_seasons(business.rules.windows, today))
             works = [work for each in seasons if (work := _work(connection, *each, today, business.rules))]
-            outlooks = [
-                one for each in seasons for one in _outlooks(connection, *each, today, business.rules)
-            ]
-            read = revision_of(connection, WINDOW_BOOK) if works or outlooks else 0
+            ahead = [one for each in seasons for one in look_ahead(connection, *each, today, self._courses)]
+            read = revision_of(connection, WINDOW_BOOK) if works or ahead else 0
+        outlooks = [one for site in ahead for one in news_of(site, today, business.rules)]
         windows = [window for work in works for window in _judged(work, today, business.rules)]
         if windows or outlooks:
             self._save(read, windows, outlooks)
@@ -130,21 +128,6 @@ def _judged(work: SeasonWork, today: date, rules: BusinessRules) -> Iterator[Win
         after = replace(alike[case], lawn_key=lawn.lawn_key)
         if after != before:
             yield after
-
-
-def _outlooks(
-    connection: Connection, rule: WindowRule, season: Season, today: date, rules: BusinessRules
-) -> Iterator[Outlook]:
-    """Likely dates that are missing for a season that is near or running."""
-    if rule.calendar(season.year).last < today:
-        return
-    missing = sites_without_outlook(connection, rule, season)
-    if not missing:
-        return
-    first = date(season.year - PAST_YEARS, 1, 1)
-    past = load_soil_days(connection, sorted({site for site, _ in missing}), first, today - DAY)
-    for site_key, texture in missing:
-        yield likely_dates(past[site_key], rule, texture, season, rules, site_key)
 
 
 def _said(windows: Sequence[Window], outlooks: Sequence[Outlook], today: date) -> tuple[str, ...]:

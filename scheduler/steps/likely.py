@@ -1,0 +1,120 @@
+"""The `windows` step looking ahead: likely dates, worked out again as the season comes near."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
+
+from models.facts.place import Texture
+from models.facts.rules import BusinessRules
+from models.facts.season import Outlook, Season, WindowRule
+from models.facts.weather import Provenance, SoilDay
+from models.store.engine import Connection
+from models.store.soil import load_soil_days
+from models.store.windows import (
+    load_outlooks,
+    sites_on_programme,
+    sites_without_outlook,
+    soil_fingerprints,
+)
+from scheduler.windows.outlook import LASTING_DAYS, is_due, is_news, likely_dates, seasons_aligned
+
+if TYPE_CHECKING:
+    from scheduler.windows.traces import DayArrays
+
+AHEAD_DAYS = 90  # likely dates are worked out this long before a calendar opens
+PAST_YEARS = 15  # likely dates look back no further: springs have grown warmer (engineering choice)
+WEEK_BEFORE = 7  # the week that today's soil is known by lies before the first of those days
+DAYS_BEFORE = AHEAD_DAYS + WEEK_BEFORE
+DAY = timedelta(days=1)
+
+
+@dataclass(frozen=True, slots=True)
+class LookAhead:
+    """What one site's likely dates of one season rest on this morning."""
+
+    rule: WindowRule
+    season: Season
+    site_key: str
+    textures: tuple[Texture, ...]
+    past: DayArrays
+    present: tuple[SoilDay, ...]
+    before: Mapping[Texture, Outlook]
+
+
+@dataclass(slots=True)
+class PastCourses:
+    """Past years as arrays, kept in this process as long as the records beneath them stay as they are.
+
+    Only speed rests on it: what is kept is keyed by a fingerprint of the soil days it was made from.
+    """
+
+    _kept: dict[tuple[str, WindowRule], tuple[object, DayArrays]] = field(default_factory=dict)
+
+    def load(
+        self, connection: Connection, sites: Sequence[str], rule: WindowRule, season: Season
+    ) -> dict[str, DayArrays]:
+        years = range(season.year - PAST_YEARS, season.year)
+        first = rule.calendar(years[0]).first - DAYS_BEFORE * DAY
+        last = rule.calendar(years[-1]).last + LASTING_DAYS * DAY
+        prints = soil_fingerprints(connection, sites, first, last)
+        stale = [site for site in sites if not self._is_kept(site, rule, (season, prints[site]))]
+        if stale:
+            for site, soil in load_soil_days(connection, stale, first, last).items():
+                arrays = seasons_aligned(soil, rule, years, DAYS_BEFORE)
+                self._kept[site, rule] = ((season, prints[site]), arrays)
+        return {site: self._kept[site, rule][1] for site in sites}
+
+    def _is_kept(self, site: str, rule: WindowRule, rests_on: object) -> bool:
+        return (site, rule) in self._kept and self._kept[site, rule][0] == rests_on
+
+
+def look_ahead(
+    connection: Connection, rule: WindowRule, season: Season, today: date, courses: PastCourses
+) -> tuple[LookAhead, ...]:
+    """Of a season that is near or running: every site when its likely dates are due, else those without."""
+    calendar = rule.calendar(season.year)
+    if calendar.last < today:
+        return ()
+    due = is_due(calendar, today)
+    places = sites_on_programme(connection, rule) if due else sites_without_outlook(connection, rule, season)
+    if not places:
+        return ()
+    textures: dict[str, list[Texture]] = defaultdict(list)
+    for site, texture in places:
+        textures[site].append(texture)
+    past = courses.load(connection, list(textures), rule, season)
+    first = calendar.first - DAYS_BEFORE * DAY
+    soil = load_soil_days(connection, textures, first, calendar.last + LASTING_DAYS * DAY)
+    kept = _kept(connection, rule, season) if due else {}
+    return tuple(
+        LookAhead(rule, season, site, tuple(found), past[site], known(soil[site], today), kept.get(site, {}))
+        for site, found in textures.items()
+    )
+
+
+def known(soil_days: Sequence[SoilDay], today: date) -> tuple[SoilDay, ...]:
+    """The days before `today`, and of those ahead what is forecast."""
+    return tuple(s for s in soil_days if s.day < today or s.provenance is Provenance.FORECAST)
+
+
+def news_of(ahead: LookAhead, today: date, rules: BusinessRules) -> Iterator[Outlook]:
+    """The outlooks that differ from what is kept by more than a wobble."""
+    present = seasons_aligned(ahead.present, ahead.rule, [ahead.season.year], DAYS_BEFORE)
+    found = likely_dates(
+        ahead.past, present, ahead.rule, ahead.textures, ahead.season, rules, ahead.site_key, today
+    )
+    for outlook in found:
+        if is_news(ahead.before.get(outlook.texture), outlook, today):
+            yield outlook
+
+
+def _kept(connection: Connection, rule: WindowRule, season: Season) -> dict[str, dict[Texture, Outlook]]:
+    by_site: dict[str, dict[Texture, Outlook]] = defaultdict(dict)
+    for outlook in load_outlooks(connection, [season.key]):
+        if outlook.pest is rule.pest:
+            by_site[outlook.site_key][outlook.texture] = outlook
+    return by_site
