@@ -34,7 +34,7 @@ def draw_today(picture: SoilPicture, days: DayAxis, *pieces: tuple[int, int]) ->
         x = days.start(picture.today)
         line = "".join(path([(x, top), (x, bottom)]) for top, bottom in pieces)
         yield element("path", class_="today", d=line)
-        middle = min(max(x, LEFT), WIDTH - TODAY_ROOM)
+        middle = min(max(x, LEFT + TODAY_ROOM), WIDTH - TODAY_ROOM)
         yield label(middle, pieces[0][0] - 30, "today", "soft", "middle")
 
 

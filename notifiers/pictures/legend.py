@@ -13,6 +13,7 @@ Sample = Callable[[int, int], str]  # draws itself at the left and middle of its
 
 MARGIN, ROW, SAMPLE_WIDTH, APART = 60, 200, 230, 110
 MOST_LETTERS = 44
+FIRST_WIDE = 0x0600  # scripts beyond Latin, Greek and Cyrillic may take a full square
 VISIT_WORDS = {
     (True, True): "treated",
     (True, False): "treatment booked",
@@ -23,7 +24,19 @@ VISIT_WORDS = {
 
 def elided(words: str) -> str:
     """Words that fit on one line at the size of a phone; the whole stands in the picture's title."""
-    return words if len(words) <= MOST_LETTERS else f"{words[: MOST_LETTERS - 1]}…"
+    if sum(map(_letters, words)) <= MOST_LETTERS:
+        return words
+    kept = [place for place in range(len(words)) if sum(map(_letters, words[:place])) < MOST_LETTERS - 1]
+    return f"{words[: kept[-1]]}…"
+
+
+def _letters(character: str) -> float:
+    """How many letters wide a character is, at most: typefaces differ, so the picture keeps room."""
+    if ord(character) >= FIRST_WIDE:
+        return 2.0
+    if character in "MWmw@%":
+        return 1.7
+    return 1.3 if character.isupper() else 1.0
 
 
 def draw_legend(picture: SoilPicture, top: int) -> tuple[str, int]:

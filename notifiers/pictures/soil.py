@@ -11,7 +11,7 @@ from notifiers.pictures.facts import SoilPicture, band_c, kind_of
 from notifiers.pictures.lanes import draw_lanes, draw_today
 from notifiers.pictures.legend import draw_legend, elided
 from notifiers.pictures.palette import style
-from notifiers.pictures.svg import Point, element, label, path
+from notifiers.pictures.svg import Point, element, label, path, written
 from notifiers.pictures.words import soil_words, title_words
 
 PLOT_HEIGHT = 1500
@@ -32,8 +32,8 @@ def soil_svg(picture: SoilPicture) -> bytes:
     lanes, lanes_end = draw_lanes(picture, days, axes_end)
     height = lanes_end + 40
     parts = (
-        element("title", title_words(picture), id="t"),
-        element("desc", soil_words(picture), id="d"),
+        element("title", written(title_words(picture)), id="t"),
+        element("desc", written(soil_words(picture)), id="d"),
         element("style", style()),
         HATCH,
         element("rect", class_="paper", width=WIDTH, height=height),
