@@ -5,7 +5,7 @@ BIN := .venv/bin
 PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check
 PYTEST := $(BIN)/python -m pytest -n 2 --dist loadfile $(if $(RECORDS),--records=$(RECORDS))
 
-.PHONY: demo test check format types contracts bench requirements clean
+.PHONY: demo test check format types contracts requirements clean
 
 demo: .venv/for-running
 	$(BIN)/swardtide demo
