@@ -46,7 +46,8 @@ class KnownWeatherDay:
 class UsedWeatherDay:
     """A day as the estimates use it: complete, with what had to be filled said.
 
-    `gap_days` is 0 for a day with its own record, else the length of the gap it lies in;
+    `gap_days` is 0 for a day with its own temperatures, else the length of the gap it lies in;
+    `rain_gap_days` is 0 for a day with its own rain, else how many days none was recorded by then;
     `revision` is the stored revision it rests on (0 where nothing is stored).
     """
 
@@ -58,6 +59,7 @@ class UsedWeatherDay:
     revision: int
     gap_days: int = 0
     filled: tuple[str, ...] = ()  # names of the values that were filled
+    rain_gap_days: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +67,8 @@ class SoilDay:
     """Estimated soil below turf on one local day at one site.
 
     `mean_10cm_c` with its standard deviation `sd_c`; evapotranspiration and rain for the day's
-    water balance; `weather_revision` and `gap_days` say what weather row it rests on.
+    water balance; `weather_revision`, `gap_days` (of temperatures) and `rain_gap_days` say what it
+    rests on.
     """
 
     day: date
@@ -77,3 +80,18 @@ class SoilDay:
     provenance: Provenance
     weather_revision: int
     gap_days: int = 0
+    rain_gap_days: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class WeatherCredit:
+    """Whom a site's weather comes from and under what terms: to be shown wherever the data is used.
+
+    `source` is the weather source that brought it; `licence` and `address` are empty where unknown.
+    """
+
+    source: str
+    attribution: str
+    licence: str = ""
+    address: str = ""
+    commercial: bool = True

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import CheckConstraint, ForeignKey
+from sqlalchemy import CheckConstraint, ForeignKey, Index
 from sqlalchemy.orm import Mapped, mapped_column
 
 from models.tables.base import Base, Key, Sentence, Word
@@ -27,7 +27,10 @@ class WeatherDayRow(Base):
     """Append-only: a correction is a new revision, known from `known_at`."""
 
     __tablename__ = "weather_days"
-    __table_args__ = (CheckConstraint("temperature_min_c <= temperature_max_c", name="minimum"),)
+    __table_args__ = (
+        CheckConstraint("temperature_min_c <= temperature_max_c", name="minimum"),
+        Index("ix_weather_days_site_key_known_at", "site_key", "known_at"),
+    )
 
     site_key: Mapped[Key] = mapped_column(ForeignKey("sites.key"), primary_key=True)
     day: Mapped[date] = mapped_column(primary_key=True)
@@ -55,10 +58,14 @@ class SoilDayRow(Base):
     provenance: Mapped[Word]
     weather_revision: Mapped[int]
     gap_days: Mapped[int]
+    rain_gap_days: Mapped[int] = mapped_column(server_default="0")
 
 
 class SoilStateRow(Base):
-    """The estimator's memory at the end of `last_day`; weather known after `seen_at` is news to it."""
+    """The estimator's memory at the end of `last_day`; weather known after `seen_at` is news to it.
+
+    `fingerprint` tells the place and the laws it was reached by: under others it is worth nothing.
+    """
 
     __tablename__ = "soil_states"
 
@@ -66,3 +73,17 @@ class SoilStateRow(Base):
     last_day: Mapped[date]
     seen_at: Mapped[datetime]
     state: Mapped[dict[str, Any]]
+    fingerprint: Mapped[Word] = mapped_column(server_default="")
+
+
+class WeatherCreditRow(Base):
+    """Whom a site's stored weather comes from, and under what terms."""
+
+    __tablename__ = "weather_credits"
+
+    site_key: Mapped[Key] = mapped_column(ForeignKey("sites.key"), primary_key=True)
+    source: Mapped[Word] = mapped_column(primary_key=True)
+    attribution: Mapped[Key] = mapped_column(primary_key=True)
+    licence: Mapped[Sentence]
+    address: Mapped[Sentence]
+    commercial: Mapped[bool]

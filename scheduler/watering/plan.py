@@ -112,7 +112,7 @@ def _past(
         drawn_mm = turf_et_mm(nearest.reference_et_mm, rules)
         rain_mm = nearest.rain_mm if known else 0.0
         revision = nearest.weather_revision if known else 0
-        measured = known and nearest.gap_days == 0
+        measured = known and nearest.gap_days == 0 and nearest.rain_gap_days == 0
         days.append(PastDay(day, rain_mm, drawn_mm, given_mm.get(day, 0.0), measured, revision))
     return tuple(days)
 

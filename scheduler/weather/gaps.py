@@ -50,12 +50,15 @@ def as_known(days: Sequence[WeatherDay], known_at: datetime) -> tuple[KnownWeath
     return tuple(KnownWeatherDay(day, revision=1, known_at=known_at) for day in days)
 
 
-def complete(days: Sequence[KnownWeatherDay], first: date, last: date) -> tuple[UsedWeatherDay, ...]:
+def complete(
+    days: Sequence[KnownWeatherDay], first: date, last: date, rainless_before: int = 0
+) -> tuple[UsedWeatherDay, ...]:
     """Every day from `first` to `last` once and in order, °C and mm.
 
     `days` hold at most one record a day; those outside the span serve as neighbours and as earlier years.
     A gap is closed from what lies before it and its one later neighbour, so that a closed gap is filled
-    the same however long the record grows. Empty where no minimum or no maximum was ever recorded.
+    the same however long the record grows. `rainless_before`: for how many days up to the one before
+    `first` no rain was recorded. Empty where no minimum or no maximum was ever recorded.
     """
     known = {one.weather.day: one for one in sorted(days, key=lambda one: one.weather.day)}
     least = _series(known, "temperature_min_c")
@@ -65,7 +68,7 @@ def complete(days: Sequence[KnownWeatherDay], first: date, last: date) -> tuple[
     fills = {
         "temperature_min_c": _temperature_fills(least, first, last),
         "temperature_max_c": _temperature_fills(most, first, last),
-        "rain_mm": _rain_fills(_series(known, "rain_mm"), first, last),
+        "rain_mm": _rain_fills(_series(known, "rain_mm"), first, last, rainless_before),
     }
     return tuple(_used(day, known.get(day), fills) for day in _days(first, last))
 
@@ -88,10 +91,10 @@ def _gaps(series: Series, first: date, last: date) -> Iterator[Gap]:
             yield Gap(before, after, begins, ends)
 
 
-def _rain_fills(series: Series, first: date, last: date) -> dict[date, Fill]:
+def _rain_fills(series: Series, first: date, last: date, rainless_before: int) -> dict[date, Fill]:
     """No rain, and for how many days none was recorded so far: no later neighbour has a say in it."""
     return {
-        day: Fill(0.0, (day - gap.first).days + 1)
+        day: Fill(0.0, (day - gap.first).days + 1 + (0 if gap.before else rainless_before))
         for gap in _gaps(series, first, last)
         for day in _days(gap.first, gap.last)
     }
@@ -156,8 +159,9 @@ def _used(day: date, one: KnownWeatherDay | None, fills: Mapping[str, Mapping[da
         rain_mm=_value(one, "rain_mm", fills, day),
         provenance=Provenance.MODELLED if one is None else one.weather.provenance,
         revision=0 if one is None else one.revision,
-        gap_days=max((fills[name][day].gap_days for name in filled), default=0),
+        gap_days=max((fills[name][day].gap_days for name in filled if name != "rain_mm"), default=0),
         filled=filled,
+        rain_gap_days=fills["rain_mm"][day].gap_days if "rain_mm" in filled else 0,
     )
 
 

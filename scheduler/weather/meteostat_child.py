@@ -7,26 +7,32 @@ here all of that ends with the process. Run as `python -m scheduler.weather.mete
 from __future__ import annotations
 
 import json
-import logging
-import socket
 import sys
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
+from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from models.facts.weather import Provenance
 from models.units import ms_from_kmh
+from scheduler.weather.blend import TOO_FAR_IN_HEIGHT_M, height_difference_m, nearness_km
+from scheduler.weather.meteostat_library import STATION_LIST, configure, credits_of, listen
+from scheduler.weather.station_list import renew
 
 if TYPE_CHECKING:
     from meteostat import Station
 
-STATION_LIST = "stations.db"
 NEAR_M = 50_000
+STATIONS_LISTED = 20  # of the nearest by distance; height is weighed among these
 STATIONS_TRIED = 4  # the nearest one may have stopped recording (engineering choice)
+YEARS_AT_ONCE = 20  # the library refuses more than 30
 MINUTES_PER_HOUR = 60
+ONE_DAY = timedelta(days=1)
+
+Days = list[dict[str, Any]]
 
 
 def hours_from_minutes(minutes: float) -> float:
@@ -46,11 +52,15 @@ NEEDED = ("temperature_min_c", "temperature_max_c", "rain_mm")
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """What the parent asks. Days and the instant in ISO form; no endpoint: the library's own."""
+    """What the parent asks. Days and the instant in ISO form; no endpoint: the library's own.
 
-    station: str  # empty: the nearest that has data
+    `station`: ids in the order in which they are trusted; empty: the nearest that have data.
+    """
+
+    station: str
     latitude: float
     longitude: float
+    elevation_m: float
     first: str
     last: str
     now: str
@@ -60,90 +70,133 @@ class Asked:
     daily_endpoint: str = ""
 
 
-class Troubles(logging.Handler):
-    """Files that could not be loaded: the library only logs them and leaves their days out.
-
-    A file that is not there (404) is no trouble: the station has no such year.
-    """
-
-    MODULES = ("shared", "data")
-
-    def __init__(self) -> None:
-        super().__init__(logging.WARNING)
-        self.heard: list[str] = []
-
-    def emit(self, record: logging.LogRecord) -> None:
-        if record.module in self.MODULES:
-            cause = record.exc_info[1] if record.exc_info else ""
-            self.heard.append(f"{record.getMessage()} ({cause})")
-
-
 def main() -> None:
     json.dump(answer(Asked(**json.load(sys.stdin))), sys.stdout)
 
 
 def answer(asked: Asked) -> dict[str, Any]:
-    """`{"station", "attribution", "days"}` of the first station with data; `{"unavailable"}` without one.
+    """`{"stations", "credits", "said"}`; `{"unavailable"}` without any data.
 
-    All of its days or none: a year that failed to load would not be asked for again.
+    A further station is asked only for days that those before it have not measured. What fails to load
+    from the first fails the whole: a year left out would not be asked for again.
     """
-    troubles = Troubles()
-    logging.getLogger("meteostat").addHandler(troubles)
-    _configure(asked)
+    troubles = listen()
+    cache = Path(asked.cache_directory)
+    configure(cache, asked.wait_s)
+    _point_at(asked)
+    if not renew(cache / STATION_LIST, datetime.fromisoformat(asked.now)):
+        return {"unavailable": "the list of stations could not be loaded"}
+    found: list[dict[str, Any]] = []
+    said: list[str] = []
     tried: list[str] = []
+    credits: Days = []
     for station in _stations(asked):
+        lacking = _lacking(asked, station, found)
+        if not lacking:
+            break
         tried.append(station.id)
-        found = _fetch(asked, station)
-        if troubles.heard:
+        days, of_station = _fetch(station, min(lacking), max(lacking), asked.now)
+        if troubles.heard and not found:
             return {"unavailable": troubles.heard[0]}
-        if found["days"]:
-            return found
-    if not tried:
-        return {"unavailable": f"no station {asked.station or f'within {NEAR_M // 1000} km'}"}
-    return {"unavailable": f"no data from station {', '.join(tried)}"}
+        if troubles.heard:
+            said.append(f"station {station.id} could not stand in: {troubles.heard[0]}")
+            break
+        if days:
+            found.append(_described(station, days))
+            credits += [credit for credit in of_station if credit not in credits]
+    if not found:
+        return {"unavailable": _nothing_from(asked, tried)}
+    return {"stations": found, "credits": credits, "said": said}
 
 
-def _fetch(asked: Asked, station: Station) -> dict[str, Any]:
-    from meteostat import daily
-
-    found = daily(station, date.fromisoformat(asked.first), date.fromisoformat(asked.last))
-    frame = found.fetch(sources=True)
-    rows = [] if frame is None else frame.iterrows()
-    today = _today(asked, station)
-    days = [day for moment, row in rows for day in _days(moment, row, today)]
-    return {"station": station.id, "attribution": found.attribution, "days": days}
-
-
-def _configure(asked: Asked) -> None:
-    """Before the first fetch: the library's modules copy the endpoints when they are first used."""
+def _point_at(asked: Asked) -> None:
     from meteostat import config
 
-    socket.setdefaulttimeout(asked.wait_s)
-    config.network_timeout = max(1, round(asked.wait_s))
-    config.network_max_retries = 0  # the next run asks again
-    # Days are kept in our own table; the library's cache serves old files and overwrites good with empty.
-    config.cache_enable = False
-    config.cache_directory = asked.cache_directory
-    config.stations_db_file = str(Path(asked.cache_directory) / STATION_LIST)
     if asked.station_list_endpoint:
         config.stations_db_endpoints = [asked.station_list_endpoint]
     if asked.daily_endpoint:
         config.daily_endpoint = asked.daily_endpoint
 
 
+def _nothing_from(asked: Asked, tried: list[str]) -> str:
+    if tried:
+        return f"no data from station {', '.join(tried)}"
+    return f"no station {asked.station or f'within {NEAR_M // 1000} km'}"
+
+
+def _described(station: Station, days: Days) -> dict[str, Any]:
+    return {
+        "key": station.id,
+        "latitude": station.latitude,
+        "longitude": station.longitude,
+        "elevation_m": _number(station.elevation),
+        "days": days,
+    }
+
+
 def _stations(asked: Asked) -> Iterator[Station]:
     from meteostat import Point, stations
 
-    if asked.station:
-        keys = [asked.station]
-    else:
-        near = stations.nearby(Point(asked.latitude, asked.longitude), radius=NEAR_M, limit=STATIONS_TRIED)
-        keys = [str(key) for key in near.index]
+    keys: Iterable[str] = asked.station.split()
+    if not asked.station:
+        here = Point(asked.latitude, asked.longitude)
+        near = stations.nearby(here, radius=NEAR_M, limit=STATIONS_LISTED)
+        keys = list(_by_nearness(asked, near))[:STATIONS_TRIED]
     yield from (station for key in keys if (station := stations.meta(key)) is not None)
 
 
-def _today(asked: Asked, station: Station) -> date:
-    return datetime.fromisoformat(asked.now).astimezone(ZoneInfo(station.timezone or "UTC")).date()
+def _by_nearness(asked: Asked, near: Any) -> Iterator[str]:
+    """Keys of the stations at a like height, the nearest first, height counted in."""
+    ranked = []
+    for key, row in near.iterrows():
+        higher_m = height_difference_m(_number(row["elevation"]), asked.elevation_m)
+        if abs(higher_m) <= TOO_FAR_IN_HEIGHT_M:
+            ranked.append((nearness_km(row["distance"] / 1000, higher_m), str(key)))
+    return (key for _, key in sorted(ranked))
+
+
+def _lacking(asked: Asked, station: Station, found: list[dict[str, Any]]) -> list[date]:
+    """Days whose temperatures nobody has measured so far; all of them as long as nobody measured any rain."""
+    first, last = date.fromisoformat(asked.first), date.fromisoformat(asked.last)
+    measured: set[str] = set()
+    if found:
+        last = min(last, _today(asked.now, station) - ONE_DAY)
+        days = [day for one in found for day in one["days"] if day["provenance"] == Provenance.MEASURED]
+        if any(day["rain_mm"] is not None for day in days):
+            measured = {day["day"] for day in days if _has_temperatures(day)}
+    asked_for = (first + n * ONE_DAY for n in range((last - first).days + 1))
+    return [day for day in asked_for if day.isoformat() not in measured]
+
+
+def _has_temperatures(day: Mapping[str, Any]) -> bool:
+    return None not in (day["temperature_min_c"], day["temperature_max_c"])
+
+
+def _fetch(station: Station, first: date, last: date, now: str) -> tuple[Days, Days]:
+    """The station's days, and whom they come from."""
+    from meteostat import daily
+
+    days: Days = []
+    providers: set[str] = set()
+    for begin, end in _spans(first, last):
+        found = daily(station, begin, end)
+        # Uncleaned: the library drops what cannot be true without a word.
+        frame = found.fetch(sources=True, clean=False)
+        providers.update(map(str, found.providers))
+        rows = [] if frame is None else frame.iterrows()
+        today = _today(now, station)
+        days += [day for moment, row in rows for day in _days(moment, row, today)]
+    return days, credits_of(providers)
+
+
+def _spans(first: date, last: date) -> Iterator[tuple[date, date]]:
+    for year in range(first.year, last.year + 1, YEARS_AT_ONCE):
+        end_of_span = date(year + YEARS_AT_ONCE - 1, 12, 31)
+        yield max(first, date(year, 1, 1)), min(last, end_of_span)
+
+
+def _today(now: str, station: Station) -> date:
+    return datetime.fromisoformat(now).astimezone(ZoneInfo(station.timezone or "UTC")).date()
 
 
 def _days(moment: Any, row: Mapping[str, Any], today: date) -> Iterator[dict[str, Any]]:
@@ -160,20 +213,29 @@ def _days(moment: Any, row: Mapping[str, Any], today: date) -> Iterator[dict[str
 
 
 def _value(row: Mapping[str, Any], name: str) -> float | None:
+    column, converted = VALUES[name]
+    value = _number(row.get(column))
+    return None if value is None else converted(value)
+
+
+def _number(written: Any) -> float | None:
     import pandas as pd
 
-    column, converted = VALUES[name]
-    written = row.get(column)
-    return None if pd.isna(written) else converted(float(str(written)))
+    return None if pd.isna(written) else float(str(written))
 
 
 def _is_measured(row: Mapping[str, Any], name: str) -> bool:
+    return _all_observe(str(row[f"{VALUES[name][0]}_source"]))
+
+
+@lru_cache(maxsize=1000)
+def _all_observe(providers: str) -> bool:
     """Whether every provider that a value was made from records or observes."""
     from meteostat.core.providers import provider_service
     from meteostat.enumerations import Grade
 
-    providers = [provider_service.get_provider(key) for key in str(row[f"{VALUES[name][0]}_source"]).split()]
-    return all(one is not None and one.grade in (Grade.RECORD, Grade.OBSERVATION) for one in providers)
+    known = [provider_service.get_provider(key) for key in providers.split()]
+    return all(one is not None and one.grade in (Grade.RECORD, Grade.OBSERVATION) for one in known)
 
 
 if __name__ == "__main__":

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import json
-import subprocess
-import sys
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field
 from datetime import date, datetime
@@ -12,45 +9,53 @@ from pathlib import Path
 from typing import Any
 
 from models.clock import require_utc
-from models.errors import WeatherUnavailable
-from models.facts.place import Site
-from models.facts.weather import Provenance, WeatherDay
-from scheduler.weather.meteostat_child import STATION_LIST, Asked
+from models.facts.place import Position, Site
+from models.facts.weather import Provenance, WeatherCredit, WeatherDay
+from scheduler.weather.blend import StationDays, blend
+from scheduler.weather.child import ask_child
+from scheduler.weather.meteostat_child import Asked
+from scheduler.weather.source import WeatherAnswer
 
 CHILD = "scheduler.weather.meteostat_child"
+NAME = "meteostat"
+
+# As the description of meteostat 2.1.5 has it; the terms themselves: https://dev.meteostat.net/license.
+CREDIT = WeatherCredit(
+    NAME, "Meteostat (https://dev.meteostat.net)", "CC BY 4.0", "https://creativecommons.org/licenses/by/4.0/"
+)
 
 # To be shown wherever the data or what is derived from it is shown.
-ATTRIBUTION = "Weather data: Meteostat (https://dev.meteostat.net), CC BY 4.0, and the services it names"
-
-KEEP = "what was stored is kept; the next run asks again"
+ATTRIBUTION = f"Weather data: {CREDIT.attribution}, {CREDIT.licence}, and the services it names"
 
 
 @dataclass(frozen=True, slots=True)
 class MeteostatSource:
-    """Days of one meteostat station: `site.source_ref` is its id; empty: the nearest that has data.
+    """Days of the meteostat stations about a site, see `blend`.
 
-    One fetch takes `timeout_s` at most; a single download half of that. Endpoints are the library's own
-    unless given.
+    `site.source_ref` names stations by their ids, the one to be trusted first first; empty: the nearest
+    that have data. One fetch takes `timeout_s` at most; a single download half of that. Endpoints are the
+    library's own unless given.
     """
 
     cache_directory: Path
     timeout_s: float = 120.0
     station_list_endpoint: str = ""
     daily_endpoint: str = ""
-    name: str = field(default="meteostat", init=False)
+    name: str = field(default=NAME, init=False)
 
-    def fetch(self, site: Site, first: date, last: date, now: datetime) -> tuple[WeatherDay, ...]:
-        answer = self._ask(self._asked(site, first, last, now))
-        if "unavailable" in answer:
-            raise WeatherUnavailable(self.name, f"unknown: {answer['unavailable']}", KEEP)
-        source = f"{self.name} {answer['station']}"
-        return tuple(_weather_day(day, source) for day in answer["days"])
+    def fetch(self, site: Site, first: date, last: date, now: datetime) -> WeatherAnswer:
+        self.cache_directory.mkdir(parents=True, exist_ok=True)
+        answer = ask_child(self.name, CHILD, asdict(self._asked(site, first, last, now)), self.timeout_s)
+        stations = [_station(one) for one in answer["stations"]]
+        credits = (CREDIT, *(WeatherCredit(self.name, **credit) for credit in answer["credits"]))
+        return WeatherAnswer(blend(self.name, site, stations), credits, tuple(answer["said"]))
 
     def _asked(self, site: Site, first: date, last: date, now: datetime) -> Asked:
         return Asked(
             station=site.source_ref,
             latitude=site.position.latitude,
             longitude=site.position.longitude,
+            elevation_m=site.elevation_m,
             first=first.isoformat(),
             last=last.isoformat(),
             now=require_utc(now).isoformat(),
@@ -60,42 +65,17 @@ class MeteostatSource:
             daily_endpoint=self.daily_endpoint,
         )
 
-    def _ask(self, asked: Asked) -> dict[str, Any]:
-        self.cache_directory.mkdir(parents=True, exist_ok=True)
-        try:
-            child = subprocess.run(
-                [sys.executable, "-m", CHILD],
-                input=json.dumps(asdict(asked)),
-                capture_output=True,
-                text=True,
-                timeout=self.timeout_s,
-                check=False,
-            )
-        except subprocess.TimeoutExpired as expired:
-            self._forget_station_list()
-            what = f"no answer in {self.timeout_s:g} s, so it was ended"
-            raise WeatherUnavailable(self.name, what, KEEP) from expired
-        if child.returncode != 0:
-            self._forget_station_list()
-            raise WeatherUnavailable(self.name, _last_line(child.stderr), KEEP)
-        answer: dict[str, Any] = json.loads(child.stdout)
-        return answer
 
-    def _forget_station_list(self) -> None:
-        """A child that died in a download leaves half a list, and half a list would be used for weeks."""
-        (self.cache_directory / STATION_LIST).unlink(missing_ok=True)
-
-
-def _last_line(trouble: str) -> str:
-    return trouble.strip().rpartition("\n")[2] or "it ended without a word"
-
-
-def _weather_day(day: Mapping[str, Any], source: str) -> WeatherDay:
-    return WeatherDay(
-        **{
-            **day,
-            "day": date.fromisoformat(day["day"]),
-            "provenance": Provenance(day["provenance"]),
-            "source": source,
-        }
+def _station(given: Mapping[str, Any]) -> StationDays:
+    return StationDays(
+        given["key"],
+        Position(given["latitude"], given["longitude"]),
+        given["elevation_m"],
+        tuple(weather_day(day) for day in given["days"]),
     )
+
+
+def weather_day(given: Mapping[str, Any]) -> WeatherDay:
+    """A day as a child wrote it."""
+    parsed = {"day": date.fromisoformat(given["day"]), "provenance": Provenance(given["provenance"])}
+    return WeatherDay(**{**given, **parsed})

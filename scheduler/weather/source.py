@@ -2,11 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Protocol
 
 from models.facts.place import Site
-from models.facts.weather import WeatherDay
+from models.facts.weather import WeatherCredit, WeatherDay
+
+
+@dataclass(frozen=True, slots=True)
+class WeatherAnswer:
+    """Days in order, whom they come from, and what a person should hear about them."""
+
+    days: tuple[WeatherDay, ...]
+    credits: tuple[WeatherCredit, ...] = ()
+    said: tuple[str, ...] = ()
 
 
 class WeatherSource(Protocol):
@@ -15,7 +25,7 @@ class WeatherSource(Protocol):
     @property
     def name(self) -> str: ...
 
-    def fetch(self, site: Site, first: date, last: date, now: datetime) -> tuple[WeatherDay, ...]:
+    def fetch(self, site: Site, first: date, last: date, now: datetime) -> WeatherAnswer:
         """The site's days from `first` to `last` that could be known at `now`, in order.
 
         A day without any record is simply absent; `provenance` says measured, modelled or forecast, and

@@ -7,6 +7,7 @@ and `soil_10cm_c` are read where present; others are left alone.
 from __future__ import annotations
 
 import csv
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
@@ -15,7 +16,8 @@ from pathlib import Path
 from models.clock import require_utc
 from models.errors import Fault, NotFound, RefusedInput, WeatherUnavailable
 from models.facts.place import Position, Site
-from models.facts.weather import WeatherDay
+from models.facts.weather import WeatherCredit, WeatherDay
+from scheduler.weather.source import WeatherAnswer
 
 REQUIRED = ("date", "temperature_max_c", "temperature_min_c", "rain_mm")
 
@@ -110,16 +112,19 @@ class StationFileSource:
         default_factory=dict, init=False, repr=False
     )
 
-    def fetch(self, site: Site, first: date, last: date, now: datetime) -> tuple[WeatherDay, ...]:
+    def fetch(self, site: Site, first: date, last: date, now: datetime) -> WeatherAnswer:
         """The site's days from `first` to `last`, none of which `now` could not know yet.
 
         `site.source_ref` is the file's stem. WeatherUnavailable without that file.
         """
-        ended_before = (require_utc(now) + FURTHEST_AHEAD).date()
-        days = self.record(site.source_ref).days
-        return tuple(
-            weather for weather in days if first <= weather.day <= last and weather.day < ended_before
+        over = min(last, (require_utc(now) + FURTHEST_AHEAD).date() - timedelta(days=1))
+        record = self.record(site.source_ref)
+        begin = bisect_left(record.days, first, key=_day)
+        days = record.days[begin : bisect_right(record.days, over, key=_day)]
+        credit = WeatherCredit(
+            self.name, f"station file {record.stem}", "the terms of its owner hold", commercial=False
         )
+        return WeatherAnswer(days, (credit,))
 
     def record(self, stem: str) -> StationRecord:
         """The file of that stem as it stands now."""
@@ -131,6 +136,10 @@ class StationFileSource:
         if stem not in self._read or self._read[stem][0] != stamp:
             self._read[stem] = (stamp, read_station_file(path))
         return self._read[stem][1]
+
+
+def _day(weather: WeatherDay) -> date:
+    return weather.day
 
 
 def _read_rows(path: Path, required: tuple[str, ...]) -> tuple[list[str], Iterator[Row]]:

@@ -24,16 +24,16 @@ CREATE TABLE inventory (station TEXT, provider TEXT, parameter TEXT, start TEXT,
                         completeness REAL);
 """
 
-Stations = Mapping[str, tuple[float, float]]  # id: latitude and longitude
+Stations = Mapping[str, tuple[float, float, int]]  # id: latitude, longitude and height above the sea [m]
 
 
 def a_station_list(path: Path, stations: Stations) -> bytes:
     listed = sqlite3.connect(path)
     listed.executescript(STATION_TABLES)
-    for key, (latitude, longitude) in stations.items():
+    for key, (latitude, longitude, elevation_m) in stations.items():
         listed.execute(
-            "INSERT INTO stations VALUES (?, 'XS', NULL, ?, ?, 62, 'Europe/Dublin')",
-            (key, latitude, longitude),
+            "INSERT INTO stations VALUES (?, 'XS', NULL, ?, ?, ?, 'Europe/Dublin')",
+            (key, latitude, longitude, elevation_m),
         )
         listed.execute("INSERT INTO names VALUES (?, 'en', ?)", (key, f"Invented {key}"))
     listed.commit()
@@ -47,7 +47,7 @@ def a_daily_file(*lines: str) -> bytes:
 
 class LoopbackServer(ThreadingHTTPServer):
     """Serves `files` by path. A path in `silent` is never answered, one in `trickling` a byte at a time
-    without end, one in `broken` with status 500."""
+    without end, one in `broken` with status 500, one in `cut_off` with half of what was announced."""
 
     daemon_threads = True
 
@@ -57,7 +57,9 @@ class LoopbackServer(ThreadingHTTPServer):
         self.silent: set[str] = set()
         self.trickling: set[str] = set()
         self.broken: set[str] = set()
+        self.cut_off: set[str] = set()
         self.asked: list[str] = []
+        self.user_agents: list[str] = []
         self.ended = threading.Event()
 
     @property
@@ -70,6 +72,7 @@ class Handler(BaseHTTPRequestHandler):
 
     def do_GET(self) -> None:
         self.server.asked.append(self.path)
+        self.server.user_agents.append(self.headers.get("User-Agent", ""))
         if self.path in self.server.silent:
             self.server.ended.wait()
         elif self.path in self.server.trickling:
@@ -90,7 +93,7 @@ class Handler(BaseHTTPRequestHandler):
         self.send_response(500 if self.path in self.server.broken else there)
         self.send_header("Content-Length", str(len(content)))
         self.end_headers()
-        self.wfile.write(content)
+        self.wfile.write(content[: len(content) // 2] if self.path in self.server.cut_off else content)
 
     def log_message(self, format: str, *args: object) -> None:
         """Nothing to the terminal."""

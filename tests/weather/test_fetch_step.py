@@ -15,6 +15,7 @@ from models.facts.weather import KnownWeatherDay, Provenance, WeatherDay
 from models.store.engine import Store
 from models.store.weather import load_weather
 from scheduler.steps.weather import FetchWeather
+from scheduler.weather.source import WeatherAnswer
 from scheduler.weather.station_file import StationFileSource
 from tests.weather.places import HILL, VALLEY, days_from, invented, morning, set_up
 
@@ -151,11 +152,11 @@ class Teller:
     name: str = "teller"
     asked: list[tuple[str, date, date]] = field(default_factory=list)
 
-    def fetch(self, site: Site, first: date, last: date, now: datetime) -> tuple[WeatherDay, ...]:
+    def fetch(self, site: Site, first: date, last: date, now: datetime) -> WeatherAnswer:
         self.asked.append((site.key, first, last))
         if site.key in self.silent:
             raise WeatherUnavailable(self.name, "no answer", "try tomorrow")
-        return self.days
+        return WeatherAnswer(self.days)
 
 
 def telling(store: Store, teller: Teller) -> FetchWeather:

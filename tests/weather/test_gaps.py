@@ -36,7 +36,9 @@ def test_a_short_gap_lies_on_the_line_between_its_neighbours(missing: int) -> No
     days = [a_day(march(1), 0.0, 8.0, 2.0), a_day(after, 4.0, 16.0, 3.0)]
     steps = missing + 1
     assert used(days, march(1), after)[1:-1] == tuple(
-        UsedWeatherDay(march(1 + n), 4.0 * n / steps, 8.0 + 8.0 * n / steps, 0.0, MODELLED, 0, missing, ALL)
+        UsedWeatherDay(
+            march(1 + n), 4.0 * n / steps, 8.0 + 8.0 * n / steps, 0.0, MODELLED, 0, missing, ALL, n
+        )
         for n in range(1, steps)
     )
 
@@ -50,9 +52,9 @@ def test_each_value_is_filled_by_itself() -> None:
     ]
     assert used(days, march(1), march(4)) == (
         UsedWeatherDay(march(1), 2.0, 8.0, 1.5, MEASURED, 1),
-        UsedWeatherDay(march(2), 3.0, 9.0, 0.0, MEASURED, 1, 1, ("temperature_min_c", "rain_mm")),
+        UsedWeatherDay(march(2), 3.0, 9.0, 0.0, MEASURED, 1, 1, ("temperature_min_c", "rain_mm"), 1),
         UsedWeatherDay(march(3), 4.0, 11.0, 0.5, MEASURED, 1, 1, ("temperature_max_c",)),
-        UsedWeatherDay(march(4), 4.0, 13.0, 0.0, MEASURED, 1, 1, ("rain_mm",)),
+        UsedWeatherDay(march(4), 4.0, 13.0, 0.0, MEASURED, 1, 0, ("rain_mm",), 1),
     )
 
 
@@ -67,14 +69,14 @@ def test_an_open_end_carries_the_last_value_and_grows() -> None:
     days = [a_day(march(1), 1.0, 7.0, 4.0)]
     assert used(days, march(1), march(3)) == (
         UsedWeatherDay(march(1), 1.0, 7.0, 4.0, MEASURED, 1),
-        UsedWeatherDay(march(2), 1.0, 7.0, 0.0, MODELLED, 0, 2, ALL),
-        UsedWeatherDay(march(3), 1.0, 7.0, 0.0, MODELLED, 0, 2, ALL),
+        UsedWeatherDay(march(2), 1.0, 7.0, 0.0, MODELLED, 0, 2, ALL, 1),
+        UsedWeatherDay(march(3), 1.0, 7.0, 0.0, MODELLED, 0, 2, ALL, 2),
     )
 
 
 def test_days_before_the_record_take_its_first_value() -> None:
     assert used([a_day(march(3), 1.0, 7.0)], march(2), march(3))[0] == UsedWeatherDay(
-        march(2), 1.0, 7.0, 0.0, MODELLED, 0, 1, ALL
+        march(2), 1.0, 7.0, 0.0, MODELLED, 0, 1, ALL, 1
     )
 
 
@@ -104,6 +106,19 @@ def test_29_february_has_its_normal_too() -> None:
     after = [a_day(march(9), 5.0, 12.0)]
     filled = used(normal + after, date(2024, 2, 29), date(2024, 2, 29))
     assert [(one.temperature_min_c, one.temperature_max_c) for one in filled] == [(5.0, 12.0)]
+
+
+def test_missing_rain_is_counted_on_from_the_days_before() -> None:
+    """It is no gap of temperature, however long it lasts."""
+    days = [a_day(march(n), 1.0, 7.0, 4.0 if n == 3 else None) for n in range(1, 6)]
+    filled = complete(as_known(days, KNOWN_AT), march(1), march(5), rainless_before=40)
+    assert [(one.rain_gap_days, one.gap_days) for one in filled] == [
+        (41, 0),
+        (42, 0),
+        (0, 0),
+        (1, 0),
+        (2, 0),
+    ]
 
 
 def test_nothing_recorded_gives_nothing() -> None:
@@ -141,7 +156,8 @@ def test_every_day_comes_once_and_complete_days_unchanged(
         its = recorded.get(one.day)
         missing = tuple(name for name in ALL if its is None or getattr(its, name) is None)
         assert one.filled == missing
-        assert (one.gap_days > 0) == bool(missing)
+        assert (one.gap_days > 0) == bool(set(missing) - {"rain_mm"})
+        assert (one.rain_gap_days > 0) == ("rain_mm" in missing)
         assert one.temperature_min_c <= one.temperature_max_c
         assert all(getattr(one, name) == getattr(its, name) for name in ALL if name not in missing)
 

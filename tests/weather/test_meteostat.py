@@ -21,10 +21,12 @@ from tests.weather.meteostat_server import LoopbackServer, a_daily_file, a_stati
 from tests.weather.places import morning, set_up
 
 NEAR, FAR = "XS001", "XS002"
-STATIONS = {FAR: (52.6, -6.25), NEAR: (52.31, -6.51)}
+STATIONS = {FAR: (52.6, -6.25, 62), NEAR: (52.31, -6.51, 62)}
 FJORD = Site("fjord", "Fjord", Position(52.3, -6.5), 62.0, "meteostat", NEAR)
 NOW = datetime(2024, 3, 4, 4, 30, tzinfo=UTC)
 FIRST, LAST = date(2024, 3, 1), date(2024, 3, 6)
+
+AT_NEAR, AT_FAR = f"meteostat {NEAR} (1 km away)", f"meteostat {FAR} (37 km away)"
 
 # Sources are the library's own names: ghcnd observes, the other two are forecast models.
 MEASURED_LINES = (
@@ -36,13 +38,13 @@ MIXED_LINES = (
     "2024,3,4,7,metno_forecast,5.1,metno_forecast,12.4,metno_forecast,0,metno_forecast,,,,",
 )
 THE_MEASURED = (
-    WeatherDay(date(2024, 3, 1), 2.1, 9.4, 0.6, 5.0, 2.5, Provenance.MEASURED, f"meteostat {NEAR}"),
-    WeatherDay(date(2024, 3, 2), 3.1, 10.4, None, None, None, Provenance.MEASURED, f"meteostat {NEAR}"),
+    WeatherDay(date(2024, 3, 1), 2.1, 9.4, 0.6, 5.0, 2.5, Provenance.MEASURED, AT_NEAR),
+    WeatherDay(date(2024, 3, 2), 3.1, 10.4, None, None, None, Provenance.MEASURED, AT_NEAR),
 )
 THE_MIXED = (
-    WeatherDay(date(2024, 3, 3), 4.1, 11.4, None, None, None, Provenance.MEASURED, f"meteostat {NEAR}"),
-    WeatherDay(date(2024, 3, 3), 4.1, 11.4, 1.2, 10.0, None, Provenance.MODELLED, f"meteostat {NEAR}"),
-    WeatherDay(date(2024, 3, 4), 5.1, 12.4, 0.0, None, None, Provenance.FORECAST, f"meteostat {NEAR}"),
+    WeatherDay(date(2024, 3, 3), 4.1, 11.4, None, None, None, Provenance.MEASURED, AT_NEAR),
+    WeatherDay(date(2024, 3, 3), 4.1, 11.4, 1.2, 10.0, None, Provenance.MODELLED, AT_NEAR),
+    WeatherDay(date(2024, 3, 4), 5.1, 12.4, 0.0, None, None, Provenance.FORECAST, AT_NEAR),
 )
 
 
@@ -70,7 +72,7 @@ def source(address: str, tmp_path: Path, timeout_s: float = 60.0) -> MeteostatSo
 
 
 def fetch(server: LoopbackServer, tmp_path: Path, site: Site = FJORD) -> tuple[WeatherDay, ...]:
-    return source(server.address, tmp_path).fetch(site, FIRST, LAST, NOW)
+    return source(server.address, tmp_path).fetch(site, FIRST, LAST, NOW).days
 
 
 def refusal(server: LoopbackServer, tmp_path: Path, site: Site = FJORD) -> str:
@@ -92,7 +94,7 @@ def test_what_a_model_said_is_kept_apart(server: LoopbackServer, tmp_path: Path)
 def test_the_nearest_station_that_has_data_answers(server: LoopbackServer, tmp_path: Path) -> None:
     server.files[daily_path(FAR)] = server.files.pop(daily_path(NEAR))
     days = fetch(server, tmp_path, replace(FJORD, source_ref=""))
-    assert days == tuple(replace(day, source=f"meteostat {FAR}") for day in THE_MEASURED)
+    assert days == tuple(replace(day, source=AT_FAR) for day in THE_MEASURED)
     assert server.asked == ["/stations.db", daily_path(NEAR), daily_path(FAR)]
 
 
@@ -120,7 +122,7 @@ def test_a_dead_network_is_unknown(tmp_path: Path) -> None:
     with socket.socket() as taken:  # bound and not listening: every connection is refused
         taken.bind(("127.0.0.1", 0))
         dead = source(f"http://127.0.0.1:{taken.getsockname()[1]}", tmp_path)
-        with pytest.raises(WeatherUnavailable, match="meteostat: Exception: Failed to download"):
+        with pytest.raises(WeatherUnavailable, match="unknown: the list of stations could not be loaded"):
             dead.fetch(FJORD, FIRST, LAST, NOW)
 
 

@@ -192,23 +192,23 @@ def test_a_bad_listing_is_refused_with_its_lines(tmp_path: Path) -> None:
 
 def test_the_source_gives_the_days_asked_for(tmp_path: Path) -> None:
     a_file(tmp_path, *(f"2024-03-0{n},9,2,{n}" for n in range(1, 8)))
-    days = StationFileSource(tmp_path).fetch(VALLEY, date(2024, 3, 2), date(2024, 3, 4), NOW)
+    days = StationFileSource(tmp_path).fetch(VALLEY, date(2024, 3, 2), date(2024, 3, 4), NOW).days
     assert [(weather.day.day, weather.rain_mm) for weather in days] == [(2, 2.0), (3, 3.0), (4, 4.0)]
 
 
 def test_the_source_keeps_back_what_could_not_be_known(tmp_path: Path) -> None:
     a_file(tmp_path, *(f"2024-03-0{n},9,2,{n}" for n in range(1, 8)))
     now = datetime(2024, 3, 4, 9, tzinfo=UTC)
-    days = StationFileSource(tmp_path).fetch(VALLEY, date(2024, 3, 1), date(2024, 3, 7), now)
+    days = StationFileSource(tmp_path).fetch(VALLEY, date(2024, 3, 1), date(2024, 3, 7), now).days
     assert days[-1].day == date(2024, 3, 3)
 
 
 def test_the_source_reads_a_changed_file_again(tmp_path: Path) -> None:
     source = StationFileSource(tmp_path)
     a_file(tmp_path, "2024-03-01,9,2,1")
-    assert len(source.fetch(VALLEY, date(2024, 3, 1), date(2024, 3, 7), NOW)) == 1
+    assert len(source.fetch(VALLEY, date(2024, 3, 1), date(2024, 3, 7), NOW).days) == 1
     a_file(tmp_path, "2024-03-01,9,2,1", "2024-03-02,9,2,1")
-    assert len(source.fetch(VALLEY, date(2024, 3, 1), date(2024, 3, 7), NOW)) == 2
+    assert len(source.fetch(VALLEY, date(2024, 3, 1), date(2024, 3, 7), NOW).days) == 2
 
 
 @pytest.mark.parametrize("stem", ["hill", "", "../valley"])

@@ -7,17 +7,18 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
-from models.agronomy.soil import advance
+from models.agronomy.soil import SoilState, advance
 from models.facts.weather import KnownWeatherDay, Provenance, SoilDay, WeatherDay
 from models.store.engine import Store
-from models.store.soil import last_soil_day, load_soil_days, load_soil_state, save_soil
+from models.store.soil import KeptSoil, last_soil_days, load_soil_days, load_soil_states, save_soil
 from models.store.weather import (
     WeatherNews,
+    all_news,
     append_weather,
-    changed_since,
     last_weather_day,
     load_weather,
-    news_since,
+    load_weather_of,
+    news_since_seen,
 )
 from scheduler.weather.gaps import as_known, complete
 from tests.weather.places import HILL, VALLEY, days_from, invented, set_up
@@ -101,18 +102,53 @@ def test_the_last_day_is_the_last_measured_one(store: Store) -> None:
         assert last_weather_day(connection, "valley") == FIRST
 
 
-def test_news_is_what_became_known_after(store: Store) -> None:
-    set_up(store, VALLEY)
+def test_news_is_what_the_kept_soil_has_not_seen(store: Store) -> None:
+    set_up(store, VALLEY, HILL)
     append(store, EARLY, A_DAY, replace(A_DAY, day=SECOND))
     append(store, LATER, replace(A_DAY, day=SECOND, rain_mm=1.0), replace(A_DAY, day=THIRD))
+    append(store, LATER, A_DAY, site="hill")
+    keep_soil(store, seen_at=EARLY)
     with store.read() as connection:
-        assert news_since(connection, "valley", None, THIRD, LATER) == WeatherNews(FIRST, LATER)
-        assert news_since(connection, "valley", None, THIRD, EARLY) == WeatherNews(FIRST, EARLY)
-        assert news_since(connection, "valley", EARLY, THIRD, LATER) == WeatherNews(SECOND, LATER)
-        assert news_since(connection, "valley", EARLY, FIRST, LATER) is None
-        assert news_since(connection, "valley", LATER, THIRD, LATER) is None
-        assert changed_since(connection, "valley", EARLY, THIRD) == SECOND
-        assert changed_since(connection, "valley", LATER, THIRD) is None
+        assert all_news(connection, ["valley"], THIRD, LATER) == {"valley": WeatherNews(FIRST, LATER)}
+        assert all_news(connection, ["valley"], THIRD, EARLY) == {"valley": WeatherNews(FIRST, EARLY)}
+        assert news_since_seen(connection, THIRD, LATER) == {"valley": WeatherNews(SECOND, LATER)}
+        assert news_since_seen(connection, FIRST, LATER) == {}
+        assert news_since_seen(connection, THIRD, EARLY) == {}
+    keep_soil(store, seen_at=LATER)
+    with store.read() as connection:
+        assert news_since_seen(connection, THIRD, LATER) == {}
+
+
+def keep_soil(store: Store, seen_at: datetime, fingerprint: str = "here") -> SoilState:
+    used = complete(as_known(invented(days_from(FIRST, 1)), EARLY), FIRST, FIRST)
+    _, state = advance(None, used, VALLEY.position.latitude)
+    with store.write() as connection:
+        save_soil(connection, "valley", (), state, seen_at, fingerprint)
+    return state
+
+
+def test_a_state_kept_elsewhere_or_by_other_laws_is_not_given(store: Store) -> None:
+    set_up(store, VALLEY)
+    state = keep_soil(store, EARLY, "here")
+    with store.read() as connection:
+        assert load_soil_states(connection, {"valley": "here"}) == {"valley": KeptSoil(state, EARLY, "here")}
+        assert load_soil_states(connection, {"valley": "there", "hill": "here"}) == {}
+
+
+def test_many_sites_come_each_from_its_own_day(store: Store) -> None:
+    """The last two lie close enough to be read together, the first does not."""
+    set_up(store, VALLEY, HILL, replace(HILL, key="moor"))
+    days = invented(days_from(date(2023, 1, 1), 420))
+    begins = {"hill": days[5].day, "moor": days[300].day, "valley": days[310].day}
+    for site in begins:
+        append(store, EARLY, *days, site=site)
+    with store.read() as connection:
+        found = load_weather_of(connection, begins, days[-1].day, EARLY)
+    assert {key: tuple(one.weather for one in its) for key, its in found.items()} == {
+        "hill": days[5:],
+        "moor": days[300:],
+        "valley": days[310:],
+    }
 
 
 def test_twelve_years_of_two_sites_come_back_as_they_were(store: Store) -> None:
@@ -131,17 +167,17 @@ def test_soil_comes_back_bit_for_bit(store: Store) -> None:
     used = complete(as_known(invented(days_from(FIRST, 3)), EARLY), FIRST, THIRD)
     _, state = advance(None, used, VALLEY.position.latitude)
     days = tuple(
-        SoilDay(one.day, 7.1234567890123, 0.9, 1.7, 0.25, -0.5, Provenance.MEASURED, 2, n)
+        SoilDay(one.day, 7.1234567890123, 0.9, 1.7, 0.25, -0.5, Provenance.MEASURED, 2, n, 2 * n)
         for n, one in enumerate(used)
     )
     with store.write() as connection:
         save_soil(connection, "valley", days[:2], state, EARLY)
         save_soil(connection, "valley", (replace(days[1], sd_c=2.0), days[2]), state, LATER)
     with store.read() as connection:
-        assert load_soil_state(connection, "valley") == (state, LATER)
-        assert load_soil_state(connection, "hill") is None
-        assert last_soil_day(connection, "valley") == THIRD
-        assert last_soil_day(connection, "hill") is None
+        assert load_soil_states(connection, {"valley": "", "hill": ""}) == {
+            "valley": KeptSoil(state, LATER, "")
+        }
+        assert last_soil_days(connection) == {"valley": THIRD}
         assert load_soil_days(connection, ["valley", "hill"], FIRST, THIRD) == {
             "valley": (days[0], replace(days[1], sd_c=2.0), days[2]),
             "hill": (),

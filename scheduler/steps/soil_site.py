@@ -1,0 +1,159 @@
+"""One site's soil brought up to date: what the records say in, what is to be written out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import asdict, dataclass
+from datetime import date, datetime, timedelta
+from functools import lru_cache
+from hashlib import sha256
+
+from models.agronomy.moisture import reference_et_mm
+from models.agronomy.soil import FITTED, SoilEstimate, SoilState, estimate_of, states
+from models.facts.place import Site
+from models.facts.weather import KnownWeatherDay, Provenance, SoilDay, UsedWeatherDay
+from models.store.soil import KeptSoil
+from scheduler.weather.gaps import SHORT_GAP_DAYS, complete
+
+# The state is kept this many days back, where corrections seldom reach; the days after it are done again.
+STATE_LAG_DAYS = 10
+
+# A measured day is waited for this long before a state is kept on one that is not: measurements that
+# come late would reach back behind the state, and cost the whole record (engineering choice).
+MEASURED_LAG_DAYS = 30
+ONE_DAY = timedelta(days=1)
+FINGERPRINT_LENGTH = 32
+
+
+@dataclass(frozen=True, slots=True)
+class SiteSnapshot:
+    """What the records say of a site whose soil is to be estimated up to `upto`.
+
+    `start` is the state to go on from: None begins anew. `weather` and `stored` hold its last day too.
+    """
+
+    site: Site
+    upto: date
+    start: SoilState | None
+    seen_at: datetime | None
+    kept: KeptSoil | None
+    weather: tuple[KnownWeatherDay, ...]
+    stored: tuple[SoilDay, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SiteSoil:
+    """What is to be written of a site, and what a person should hear. `kept` None: keep none yet."""
+
+    site_key: str
+    days: tuple[SoilDay, ...]
+    kept: KeptSoil | None
+    said: tuple[str, ...]
+
+
+@lru_cache(maxsize=10_000)
+def fingerprint(site: Site) -> str:
+    """Tells the place and the fitted values that a kept state rests on: under others it is built anew."""
+    rests_on = (site.key, site.position, site.elevation_m, sorted(asdict(FITTED).items()))
+    return sha256(repr(rests_on).encode()).hexdigest()[:FINGERPRINT_LENGTH]
+
+
+def begin_of(start: SoilState | None) -> date:
+    return date.min if start is None else start.last_day
+
+
+def has_long_gap(weather: Sequence[KnownWeatherDay], first: date, upto: date) -> bool:
+    """Whether temperatures are missing for so long that earlier years have a say in filling them."""
+    return any(day.gap_days > SHORT_GAP_DAYS for day in complete(weather, first, upto))
+
+
+def bring_up(snapshot: SiteSnapshot) -> SiteSoil | None:
+    """What differs from the records; None where nothing does."""
+    used = _used(snapshot) if snapshot.weather else ()
+    if not used:
+        return None
+    latitude = snapshot.site.position.latitude
+    reached = tuple(states(snapshot.start, used, latitude))
+    soil = tuple(_soil_days(used, [estimate_of(state) for state in reached], latitude))
+    stored = {day.day: day for day in snapshot.stored}
+    changed = tuple(day for day in soil if stored.get(day.day) != day)
+    kept = _kept(snapshot, used, reached)
+    if not changed and kept == snapshot.kept:
+        return None
+    return SiteSoil(snapshot.site.key, changed, kept, _said(snapshot.site, used, soil))
+
+
+def _used(snapshot: SiteSnapshot) -> tuple[UsedWeatherDay, ...]:
+    if snapshot.start is None:
+        return complete(snapshot.weather, snapshot.weather[0].weather.day, snapshot.upto)
+    last_day = snapshot.start.last_day
+    rainless = next((day.rain_gap_days for day in snapshot.stored if day.day == last_day), 0)
+    return complete(snapshot.weather, last_day + ONE_DAY, snapshot.upto, rainless)
+
+
+def _soil_days(
+    used: Sequence[UsedWeatherDay], estimates: Sequence[SoilEstimate], latitude_degrees: float
+) -> Iterator[SoilDay]:
+    evaporation = reference_et_mm(used, latitude_degrees)
+    for day, estimate, depth_mm in zip(used, estimates, evaporation, strict=True):
+        yield SoilDay(
+            day=day.day,
+            mean_10cm_c=estimate.mean_10cm_c,
+            sd_c=estimate.sd_c,
+            reference_et_mm=depth_mm,
+            rain_mm=day.rain_mm,
+            temperature_min_c=day.temperature_min_c,
+            provenance=day.provenance,
+            weather_revision=day.revision,
+            gap_days=day.gap_days,
+            rain_gap_days=day.rain_gap_days,
+        )
+
+
+def _kept(
+    snapshot: SiteSnapshot, used: Sequence[UsedWeatherDay], reached: Sequence[SoilState]
+) -> KeptSoil | None:
+    state = _state_to_keep(snapshot.upto, used, reached) or snapshot.start
+    if state is None or snapshot.seen_at is None:
+        return snapshot.kept
+    return KeptSoil(state, snapshot.seen_at, fingerprint(snapshot.site))
+
+
+def _state_to_keep(
+    upto: date, used: Sequence[UsedWeatherDay], reached: Sequence[SoilState]
+) -> SoilState | None:
+    """The newest state on a day old enough and with its own temperatures, so that no later day changes it.
+
+    Rain may be missing: it is filled the same whatever comes after.
+    """
+    settled = [
+        (day, state)
+        for day, state in zip(reversed(used), reversed(reached), strict=True)
+        if day.day <= upto - timedelta(days=STATE_LAG_DAYS) and not day.gap_days
+    ]
+    measured_after = upto - timedelta(days=STATE_LAG_DAYS + MEASURED_LAG_DAYS)
+    for day, state in settled:
+        if day.provenance is Provenance.MEASURED and day.day > measured_after:
+            return state
+    return settled[0][1] if settled else None
+
+
+def _said(site: Site, used: Sequence[UsedWeatherDay], soil: Sequence[SoilDay]) -> tuple[str, ...]:
+    last = used[-1]
+    temperatures = [name for name in last.filled if name != "rain_mm"]
+    said = []
+    if temperatures:
+        said.append(
+            f"{site.name}: no {', '.join(temperatures)} on {last.day}, missing for {_days(last.gap_days)} by "
+            f"then; filled, so the soil is known to ±{soil[-1].sd_c:.1f} °C only"
+        )
+    if last.rain_gap_days:
+        said.append(
+            f"{site.name}: no rain_mm on {last.day}, missing for {_days(last.rain_gap_days)} by then; "
+            "taken as none, so lawns may be wetter than they are counted"
+        )
+    return tuple(said)
+
+
+def _days(count: int) -> str:
+    return "1 day" if count == 1 else f"{count} days"
