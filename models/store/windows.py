@@ -89,7 +89,7 @@ def soil_fingerprints(
 ) -> dict[str, tuple[float, ...]]:
     """A few sums over each site's soil days of the span: they change where a day of it changes."""
     days = SoilDayRow.__table__.c
-    sums = [func.sum(part) for part in (days.weather_revision, days.mean_10cm_c, days.rain_mm)]
+    sums = [func.sum(part) for part in (days.mean_10cm_c, days.rain_mm)]
     wanted = (
         select(days.site_key, func.count(), *sums)
         .where(days.site_key.in_(site_keys), days.day.between(first, last))

@@ -20,7 +20,14 @@ from models.store.windows import (
     sites_without_outlook,
     soil_fingerprints,
 )
-from scheduler.windows.outlook import LASTING_DAYS, is_due, is_news, likely_dates, seasons_aligned
+from scheduler.windows.outlook import (
+    LASTING_DAYS,
+    SiteSeason,
+    is_due,
+    is_news,
+    likely_dates,
+    seasons_aligned,
+)
 
 if TYPE_CHECKING:
     from scheduler.windows.traces import DayArrays
@@ -31,18 +38,19 @@ WEEK_BEFORE = 7  # the week that today's soil is known by lies before the first 
 DAYS_BEFORE = AHEAD_DAYS + WEEK_BEFORE
 DAY = timedelta(days=1)
 
+Soil = Mapping[str, Sequence[SoilDay]]
+
 
 @dataclass(frozen=True, slots=True)
 class LookAhead:
-    """What one site's likely dates of one season rest on this morning."""
+    """What the likely dates of one season rest on this morning; `before` are those that are kept."""
 
     rule: WindowRule
     season: Season
-    site_key: str
-    textures: tuple[Texture, ...]
-    past: DayArrays
-    present: tuple[SoilDay, ...]
-    before: Mapping[Texture, Outlook]
+    textures: Mapping[str, Sequence[Texture]]
+    past: Mapping[str, DayArrays]
+    present: Soil
+    before: Mapping[tuple[str, Texture], Outlook]
 
 
 @dataclass(slots=True)
@@ -73,27 +81,28 @@ class PastCourses:
 
 
 def look_ahead(
-    connection: Connection, rule: WindowRule, season: Season, today: date, courses: PastCourses
-) -> tuple[LookAhead, ...]:
-    """Of a season that is near or running: every site when its likely dates are due, else those without."""
+    connection: Connection, rule: WindowRule, season: Season, today: date, courses: PastCourses, soil: Soil
+) -> LookAhead | None:
+    """Of a season that is near or running: every site when its likely dates are due, else those without.
+
+    `soil` holds this season's days of the sites for which they were read already, ground's memory included.
+    """
     calendar = rule.calendar(season.year)
     if calendar.last < today:
-        return ()
+        return None
     due = is_due(calendar, today)
     places = sites_on_programme(connection, rule) if due else sites_without_outlook(connection, rule, season)
     if not places:
-        return ()
+        return None
     textures: dict[str, list[Texture]] = defaultdict(list)
     for site, texture in places:
         textures[site].append(texture)
     past = courses.load(connection, list(textures), rule, season)
-    first = calendar.first - DAYS_BEFORE * DAY
-    soil = load_soil_days(connection, textures, first, calendar.last + LASTING_DAYS * DAY)
-    kept = _kept(connection, rule, season) if due else {}
-    return tuple(
-        LookAhead(rule, season, site, tuple(found), past[site], known(soil[site], today), kept.get(site, {}))
-        for site, found in textures.items()
-    )
+    unread = [site for site in textures if site not in soil]
+    span = calendar.first - DAYS_BEFORE * DAY, calendar.last + LASTING_DAYS * DAY
+    read = load_soil_days(connection, unread, *span) if unread else {}
+    before = _kept(connection, rule, season) if due else {}
+    return LookAhead(rule, season, textures, past, {**soil, **read}, before)
 
 
 def known(soil_days: Sequence[SoilDay], today: date) -> tuple[SoilDay, ...]:
@@ -103,18 +112,20 @@ def known(soil_days: Sequence[SoilDay], today: date) -> tuple[SoilDay, ...]:
 
 def news_of(ahead: LookAhead, today: date, rules: BusinessRules) -> Iterator[Outlook]:
     """The outlooks that differ from what is kept by more than a wobble."""
-    present = seasons_aligned(ahead.present, ahead.rule, [ahead.season.year], DAYS_BEFORE)
-    found = likely_dates(
-        ahead.past, present, ahead.rule, ahead.textures, ahead.season, rules, ahead.site_key, today
-    )
-    for outlook in found:
-        if is_news(ahead.before.get(outlook.texture), outlook, today):
+    sites = [
+        SiteSeason(site, tuple(textures), ahead.past[site], _present(ahead, site, today))
+        for site, textures in ahead.textures.items()
+    ]
+    for outlook in likely_dates(sites, ahead.rule, ahead.season, rules, today):
+        if is_news(ahead.before.get((outlook.site_key, outlook.texture)), outlook, today):
             yield outlook
 
 
-def _kept(connection: Connection, rule: WindowRule, season: Season) -> dict[str, dict[Texture, Outlook]]:
-    by_site: dict[str, dict[Texture, Outlook]] = defaultdict(dict)
-    for outlook in load_outlooks(connection, [season.key]):
-        if outlook.pest is rule.pest:
-            by_site[outlook.site_key][outlook.texture] = outlook
-    return by_site
+def _present(ahead: LookAhead, site_key: str, today: date) -> DayArrays:
+    days = known(ahead.present[site_key], today)
+    return seasons_aligned(days, ahead.rule, [ahead.season.year], DAYS_BEFORE)
+
+
+def _kept(connection: Connection, rule: WindowRule, season: Season) -> dict[tuple[str, Texture], Outlook]:
+    outlooks = load_outlooks(connection, [season.key])
+    return {(one.site_key, one.texture): one for one in outlooks if one.pest is rule.pest}

@@ -10,7 +10,7 @@ from datetime import date, datetime, timedelta
 from models.clock import local_day
 from models.facts.place import Texture
 from models.facts.rules import BusinessRules
-from models.facts.season import Outlook, Season, Window, WindowRule
+from models.facts.season import Outlook, Season, Span, Window, WindowRule
 from models.facts.step import Outcome
 from models.facts.weather import SoilDay
 from models.store.engine import Connection, Store
@@ -30,7 +30,7 @@ from models.store.windows import (
 from scheduler.steps.again import again_if_stale
 from scheduler.steps.likely import AHEAD_DAYS, PastCourses, look_ahead, news_of
 from scheduler.windows.finder import extend
-from scheduler.windows.outlook import season_span
+from scheduler.windows.outlook import LASTING_DAYS, season_span
 
 DAY = timedelta(days=1)
 
@@ -44,6 +44,10 @@ class SeasonWork:
     lawns: tuple[JudgedLawn, ...]
     windows: Mapping[str, Window]
     soil: Mapping[str, tuple[SoilDay, ...]]
+
+    @property
+    def calendar(self) -> Span:
+        return self.rule.calendar(self.season.year)
 
 
 class JudgeWindows:
@@ -64,9 +68,14 @@ class JudgeWindows:
             today = local_day(now, business.time_zone)
             seasons = list(_seasons(business.rules.windows, today))
             works = [work for each in seasons if (work := _work(connection, *each, today, business.rules))]
-            ahead = [one for each in seasons for one in look_ahead(connection, *each, today, self._courses)]
+            soil = {(work.rule, work.season): work.soil for work in works if today in work.calendar}
+            ahead = [
+                one
+                for each in seasons
+                if (one := look_ahead(connection, *each, today, self._courses, soil.get(each, {})))
+            ]
             read = revision_of(connection, WINDOW_BOOK) if works or ahead else 0
-        outlooks = [one for site in ahead for one in news_of(site, today, business.rules)]
+        outlooks = [one for season in ahead for one in news_of(season, today, business.rules)]
         windows = [window for work in works for window in _judged(work, today, business.rules)]
         if windows or outlooks:
             self._save(read, windows, outlooks)
@@ -100,7 +109,8 @@ def _work(
     }
     span = season_span(rule.calendar(season.year), rules)
     sites = sorted({lawn.site_key for lawn in lawns})
-    soil = load_soil_days(connection, sites, span.first, min(span.last, today - DAY))
+    # Days ahead are read for the likely dates; what is decided looks at days before today alone.
+    soil = load_soil_days(connection, sites, span.first, span.last + (LASTING_DAYS + 1) * DAY)
     return SeasonWork(rule, season, lawns, windows, soil)
 
 

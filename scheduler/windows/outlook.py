@@ -7,7 +7,7 @@ estimate's own error against a thermometer is no part of them (`swardtide judge 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
@@ -62,35 +62,69 @@ def seasons_aligned(
     return align(soil_days, [calendar.first for calendar in calendars], days_before, after)
 
 
-def likely_dates(
-    past: DayArrays,
-    present: DayArrays,
-    rule: WindowRule,
-    textures: Sequence[Texture],
-    season: Season,
-    rules: BusinessRules,
-    site_key: str,
-    today: date,
-) -> tuple[Outlook, ...]:
-    """The outlook of each texture, as of the morning of `today`.
+@dataclass(frozen=True, slots=True, eq=False)
+class SiteSeason:
+    """What likely dates of one site rest on: arrays of `seasons_aligned`, with the same days before.
 
-    `past` and `present` are of `seasons_aligned` with the same days before; `present` holds this season's
-    days as far as they are known or forecast. A past year counts where it is complete; with fewer than
-    three each chance is 0.5 and the reason says so.
+    `present` has one row: this season's days as far as they are known or forecast.
     """
-    from scheduler.windows.traces import traces, unfit_ground
 
-    calendar = rule.calendar(season.year)
-    found = traces(past, present, -rules.ground.memory_days)
-    blank = Outlook(site_key, Texture.LOAM, rule.pest, season, (), len(found.days.years), "", issued_on=today)
-    if blank.years < LEAST_YEARS:
+    site_key: str
+    textures: tuple[Texture, ...]
+    past: DayArrays
+    present: DayArrays
+
+
+def likely_dates(
+    sites: Sequence[SiteSeason], rule: WindowRule, season: Season, rules: BusinessRules, today: date
+) -> tuple[Outlook, ...]:
+    """The outlook of each site and texture, as of the morning of `today`.
+
+    A past year counts where it is complete; with fewer than three each chance is 0.5 and the reason
+    says so.
+    """
+    from scheduler.windows.traces import traces
+
+    found = [traces(site.past, site.present, -rules.ground.memory_days) for site in sites]
+    unfit = _unfit(sites, found, rules)
+    return tuple(
+        _told(_blank(site, texture, rule, season, today), rule, courses, unfit.get((site.site_key, texture)))
+        for site, courses in zip(sites, found, strict=True)
+        for texture in site.textures
+    )
+
+
+def _blank(site: SiteSeason, texture: Texture, rule: WindowRule, season: Season, today: date) -> Outlook:
+    return Outlook(site.site_key, texture, rule.pest, season, (), 0, "", issued_on=today)
+
+
+def _unfit(
+    sites: Sequence[SiteSeason], found: Sequence[Traces], rules: BusinessRules
+) -> dict[tuple[str, Texture], Flags]:
+    """Unfit ground by site and texture, of the sites with years enough; all in one account."""
+    from scheduler.windows.traces import stacked, unfit_ground
+
+    counted = [pair for pair in zip(sites, found, strict=True) if len(pair[1].days.years) >= LEAST_YEARS]
+    if not counted:
+        return {}
+    textures = sorted({texture for site, _ in counted for texture in site.textures})
+    together = unfit_ground(stacked([courses.days for _, courses in counted]), textures, rules)
+    by_site: dict[tuple[str, Texture], Flags] = {}
+    row = 0
+    for site, courses in counted:
+        rows = slice(row, row + len(courses.days.years))
+        by_site |= {(site.site_key, one): flags[rows] for one, flags in zip(textures, together, strict=True)}
+        row = rows.stop
+    return by_site
+
+
+def _told(blank: Outlook, rule: WindowRule, found: Traces, unfit: Flags | None) -> Outlook:
+    calendar, years = rule.calendar(blank.season.year), len(found.days.years)
+    if unfit is None:
         chances = tuple((day, CALENDAR_CHANCE) for day in calendar.days())
-        reason = f"{_years_are(blank.years)} known here: no more is known than the calendar says"
-        return tuple(replace(blank, texture=one, chances=chances, reason=reason) for one in textures)
-    warm = _warm(found, rule)
-    unfit = unfit_ground(found.days, textures, rules)
-    outlooks = (_outlook(blank, calendar, warm, ~ground, found, today) for ground in unfit)
-    return tuple(replace(outlook, texture=one) for one, outlook in zip(textures, outlooks, strict=True))
+        reason = f"{_years_are(years)} known here: no more is known than the calendar says"
+        return replace(blank, chances=chances, years=years, reason=reason)
+    return _outlook(replace(blank, years=years), calendar, _warm(found, rule), ~unfit, found)
 
 
 def is_news(before: Outlook | None, after: Outlook, today: date) -> bool:
@@ -120,7 +154,7 @@ def _warm(found: Traces, rule: WindowRule) -> Flags:
     return warm
 
 
-def _outlook(blank: Outlook, calendar: Span, warm: Flags, fit: Flags, found: Traces, today: date) -> Outlook:
+def _outlook(blank: Outlook, calendar: Span, warm: Flags, fit: Flags, found: Traces) -> Outlook:
     days = calendar.days()
     eve = found.days.before - 1  # a day is judged by its eve
     is_open = (warm & fit)[:, eve : eve + len(days)]
@@ -136,7 +170,7 @@ def _outlook(blank: Outlook, calendar: Span, warm: Flags, fit: Flags, found: Tra
         opening=opening,
         closing=closing,
         lasting=tuple(zip(days, lasts.mean(axis=0).tolist(), strict=True)),
-        reason=_reason(opening, closing, chances, today)
+        reason=_reason(opening, closing, chances, blank.issued_on or calendar.first)
         + f"; from {_years(blank.years)}{_today_words(found)}",
     )
 

@@ -153,6 +153,19 @@ def trailing_means_c(soil_c: Numbers, days: int) -> Numbers:
     return means / days
 
 
+def stacked(parts: Sequence[DayArrays]) -> DayArrays:
+    """The years of all parts, which share their columns, one below another."""
+    years = tuple(year for part in parts for year in part.years)
+    return DayArrays(
+        years,
+        parts[0].before,
+        np.concatenate([part.soil_c for part in parts]),
+        np.concatenate([part.rain_mm for part in parts]),
+        np.concatenate([part.reference_et_mm for part in parts]),
+        np.concatenate([part.night_c for part in parts]),
+    )
+
+
 def unfit_ground(days: DayArrays, textures: Sequence[Texture], rules: BusinessRules) -> Flags:
     """Whether the ground is unfit at the end of each day: textures by years by days.
 
@@ -160,17 +173,34 @@ def unfit_ground(days: DayArrays, textures: Sequence[Texture], rules: BusinessRu
     """
     by = rules.ground
     capacity_mm = np.array([[available_water_mm(texture, by.layer_m)] for texture in textures])
-    drains_mm = np.array([[drainage_mm_a_day(texture, by)] for texture in textures])
-    demand_mm = (rules.watering.crop_coefficient * days.reference_et_mm).T
-    rain_mm = days.rain_mm.T
-    least_mm = (1 - by.readily_available) * capacity_mm
-    deficit_mm = surplus_mm = np.zeros((len(textures), len(days.years)))
-    unfit = np.empty((days.columns, *deficit_mm.shape), dtype=np.bool_)
+    deficit_mm, surplus_mm = _accounts(days, textures, capacity_mm, rules)
+    dry = deficit_mm / capacity_mm >= by.dormant_fraction
+    unfit: Flags = (dry | (surplus_mm >= by.waterlogged_mm)).transpose(1, 2, 0)
+    return unfit | (days.soil_c <= by.frozen_soil_c) | (days.night_c <= by.frozen_air_c)
+
+
+def _accounts(
+    days: DayArrays, textures: Sequence[Texture], capacity_mm: Numbers, rules: BusinessRules
+) -> tuple[Numbers, Numbers]:
+    """Deficit and surplus at the end of each day, mm: days by textures by years."""
+    shape = (days.columns, len(textures), len(days.years))
+    least_mm = (1 - rules.ground.readily_available) * capacity_mm
+    drains_mm = np.array([[drainage_mm_a_day(texture, rules.ground)] for texture in textures])
+    demand_mm, rain_mm = (rules.watering.crop_coefficient * days.reference_et_mm).T, days.rain_mm.T
+    deficits_mm, surpluses_mm = np.empty(shape), np.empty(shape)
+    deficit_mm = surplus_mm = np.zeros(shape[1:])
+    # In place, for this loop is most of what likely dates cost.
     for column in range(days.columns):
-        share = np.minimum(1.0, (capacity_mm - deficit_mm) / least_mm)
-        after_mm = deficit_mm + share * demand_mm[column] - rain_mm[column]
-        deficit_mm = np.minimum(np.maximum(after_mm, 0.0), capacity_mm)
-        surplus_mm = np.maximum(0.0, surplus_mm + np.maximum(0.0, -after_mm) - drains_mm)
-        unfit[column] = (surplus_mm >= by.waterlogged_mm) | (deficit_mm >= by.dormant_fraction * capacity_mm)
-    frozen = (days.soil_c <= by.frozen_soil_c) | (days.night_c <= by.frozen_air_c)
-    return unfit.transpose(1, 2, 0) | frozen
+        after_mm = capacity_mm - deficit_mm
+        after_mm /= least_mm
+        np.minimum(after_mm, 1.0, out=after_mm)
+        after_mm *= demand_mm[column]
+        after_mm += deficit_mm
+        after_mm -= rain_mm[column]
+        deficit_mm = np.maximum(after_mm, 0.0, out=deficits_mm[column])
+        np.minimum(deficit_mm, capacity_mm, out=deficit_mm)
+        np.minimum(after_mm, 0.0, out=after_mm)
+        surplus_mm = np.subtract(surplus_mm, after_mm, out=surpluses_mm[column])
+        surplus_mm -= drains_mm
+        np.maximum(surplus_mm, 0.0, out=surplus_mm)
+    return deficits_mm, surpluses_mm

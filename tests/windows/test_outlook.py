@@ -14,7 +14,7 @@ from models.facts.rules import COMMON_WINDOWS, BusinessRules
 from models.facts.season import LikelyDay, Outlook, Season, SeasonName, Span, WindowRule
 from models.facts.weather import SoilDay
 from scheduler.windows.finder import judge_days
-from scheduler.windows.outlook import is_due, is_news, likely_dates, seasons_aligned
+from scheduler.windows.outlook import SiteSeason, is_due, is_news, likely_dates, seasons_aligned
 from tests.windows.soil import DAY, seattle_soil, steady_soil
 
 RULES = BusinessRules()
@@ -27,7 +27,8 @@ def outlook_in(rule: WindowRule, soil: tuple[SoilDay, ...], year: int, today: da
     past = seasons_aligned(soil, rule, range(year - 15, year), BEFORE)
     present = seasons_aligned([day for day in soil if day.day < today], rule, [year], BEFORE)
     season = Season(year, rule.season)
-    (outlook,) = likely_dates(past, present, rule, [Texture.LOAM], season, RULES, "vale", today)
+    site = SiteSeason("vale", (Texture.LOAM,), past, present)
+    (outlook,) = likely_dates([site], rule, season, RULES, today)
     return outlook
 
 
@@ -201,7 +202,8 @@ def test_it_answers_on_any_morning_of_the_year() -> None:
         aligned = seasons_aligned(past, SPRING, range(2012, 2027), max(before, BEFORE))
         present = seasons_aligned([], SPRING, [2027], max(before, BEFORE))
         season = Season(2027, SeasonName.SPRING)
-        (outlook,) = likely_dates(aligned, present, SPRING, [Texture.CLAY], season, RULES, "vale", today)
+        site = SiteSeason("vale", (Texture.CLAY,), aligned, present)
+        (outlook,) = likely_dates([site], SPRING, season, RULES, today)
         assert outlook.issued_on == today
         assert outlook.years == 5
 
