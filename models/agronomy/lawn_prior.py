@@ -8,8 +8,8 @@ from typing import Final
 
 from models.agronomy.fitted_readings import READINGS
 from models.agronomy.probe import DIFFUSIVITY_M2_S, REFERENCE_DEPTH_CM, damping_depth_cm
-from models.facts.place import Texture
-from models.facts.readings import LawnSoil, Shade
+from models.facts.place import Shade, Texture
+from models.facts.readings import LawnSoil
 from models.units import SECONDS_PER_DAY
 
 LOAD_DAYS = 3  # the sun's load: mean reference evapotranspiration of so many days

@@ -29,6 +29,14 @@ class Texture(StrEnum):
     CLAY = "clay"
 
 
+class Shade(StrEnum):
+    """How much of the day's sun trees and buildings keep from a lawn."""
+
+    OPEN = "open"
+    PARTLY = "partly shaded"
+    SHADED = "shaded"
+
+
 @dataclass(frozen=True, slots=True)
 class Site:
     """A place of a few kilometres for which weather is fetched and soil estimated once."""
@@ -78,6 +86,7 @@ class Lawn:
     zones: tuple[Zone, ...]
     tap_litres_per_minute: float | None
     traits: str = ""  # access, gate, dog: words for the person who attends
+    shade: Shade = Shade.OPEN
 
     @property
     def area_m2(self) -> float:

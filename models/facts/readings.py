@@ -2,19 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
-from enum import StrEnum
 
-from models.facts.place import Texture
-
-
-class Shade(StrEnum):
-    """How much of the day's sun trees and buildings keep from a lawn."""
-
-    OPEN = "open"
-    PARTLY = "partly shaded"
-    SHADED = "shaded"
+from models.facts.place import Shade, Texture
+from models.facts.weather import SoilDay
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,3 +35,17 @@ class Reading:
     in_sun: bool
     recorded_at: datetime
     hour_sd_h: float = 0.25
+
+
+@dataclass(frozen=True, slots=True)
+class OwnGround:
+    """What a lawn's own correction rests on, beside the soil days that it corrects.
+
+    `past` are its site's soil days around the readings, in order; `ranges_c` the air's maximum less its
+    minimum on their days, °C, where known.
+    """
+
+    lawn: LawnSoil
+    readings: tuple[Reading, ...]
+    past: tuple[SoilDay, ...]
+    ranges_c: Mapping[date, float]

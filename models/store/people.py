@@ -10,7 +10,7 @@ from typing import Any
 from sqlalchemy import Connection, select, update
 
 from models.errors import NotFound
-from models.facts.place import Client, ClientState, Lawn, Position, Site, Texture, Zone
+from models.facts.place import Client, ClientState, Lawn, Position, Shade, Site, Texture, Zone
 from models.facts.rules import Business
 from models.store.rules_json import rules_from_json, rules_to_json
 from models.store.writing import insert_new, upsert
@@ -137,6 +137,7 @@ def _lawn(row: Any, zones: tuple[Zone, ...]) -> Lawn:
         zones=zones,
         tap_litres_per_minute=row.tap_litres_per_minute,
         traits=row.traits,
+        shade=Shade(row.shade),
     )
 
 
@@ -163,6 +164,7 @@ def _lawn_row(lawn: Lawn) -> dict[str, Any]:
         "texture": lawn.texture,
         "tap_litres_per_minute": lawn.tap_litres_per_minute,
         "traits": lawn.traits,
+        "shade": lawn.shade,
     }
 
 

@@ -51,6 +51,7 @@ class LawnRow(Base):
     texture: Mapped[Word]
     tap_litres_per_minute: Mapped[float | None]
     traits: Mapped[Sentence]
+    shade: Mapped[Word] = mapped_column(server_default="open")
 
 
 class ZoneRow(Base):

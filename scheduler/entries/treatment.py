@@ -20,6 +20,7 @@ from models.store.work import add_treatment, find_treatment
 from models.units import day_words
 from scheduler.announcements import treatment_message
 from scheduler.entries.desk import Desk, at_the_desk, booking_faults, ended, find_lawn, find_programme, tell
+from scheduler.entries.reading import keep_treatment_reading
 from scheduler.entries.text import is_number, require_line
 from scheduler.stock.allocate import Shortage, fefo
 
@@ -51,9 +52,10 @@ def record_treatment(
 ) -> Treatment:
     """Record that the lawn of a booked treatment was treated on `day`; `probe_c` None: not read.
 
-    Takes the packs that expire first out of the fridge and tells the client. Told twice, gives the first
-    record. NotFound where there is no such visit; RefusedInput where it was not booked for that day, the
-    window was shut, the probe says too cold, or packs in date do not suffice.
+    Takes the packs that expire first out of the fridge, tells the client, and keeps the probe's reading
+    for the lawn's own soil. Told twice, gives the first record. NotFound where there is no such visit;
+    RefusedInput where it was not booked for that day, the window was shut, the probe says too cold, or
+    packs in date do not suffice.
     """
     with store.read() as connection:
         first = find_treatment(connection, visit_key)
@@ -69,6 +71,9 @@ def _record(
         case = _case(desk, find_visit(desk.connection, visit_key), day)
         treatment = _checked(case, desk, day, probe_c)
         add_treatment(desk.connection, treatment)
+        if probe_c is not None:
+            zone = desk.business.time_zone
+            keep_treatment_reading(desk.connection, case.lawn.key, day, probe_c, now, zone)
         take_packs(desk.connection, treatment.packs)
         after = ended(case.visit, VisitState.DONE, _done_words(treatment), now)
         rules = desk.business.rules.watering

@@ -21,8 +21,8 @@ from models.agronomy.readings import (
     filter_readings,
     site_view,
 )
-from models.facts.place import Texture
-from models.facts.readings import LawnSoil, Reading, Shade
+from models.facts.place import Shade, Texture
+from models.facts.readings import LawnSoil, Reading
 from models.facts.weather import SoilDay
 from tests.agronomy.probes import FIRST, OAT, a_reading, a_year, ranges
 
