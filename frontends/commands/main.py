@@ -31,6 +31,7 @@ COMMANDS: Mapping[str, tuple[str, str, str]] = {
     "clients": ("clients", "", "Begin the business; import clients, list them, show calendar addresses."),
     "visits": ("visits", "", "Visits booked and owed."),
     "window": ("window", "", "Why a lawn's window is open or shut, back to the weather and its source."),
+    "soil": ("soil", "", "A lawn's or a site's soil temperature in words, and as a picture."),
     "treated": ("told", "treated", "A lawn was treated."),
     "not-treated": ("told", "not-treated", "A lawn was not treated, and why."),
     "surveyed": ("told", "surveyed", "A lawn was surveyed."),

@@ -14,6 +14,7 @@ from starlette.staticfiles import StaticFiles
 
 from frontends.web.feeds import CalendarFeeds
 from frontends.web.season_page import SeasonPage
+from frontends.web.soil_picture import SoilPictures
 from models.errors import SwardtideError
 from models.facts.step import RenderFeed
 from models.store.engine import Store
@@ -33,10 +34,12 @@ def create_app(
     """The application over open records. `now` may be a replay's clock: the page says so then."""
     feeds = CalendarFeeds(store, key, render_feed)
     page = SeasonPage(store, now, season_page_beyond_loopback)
+    pictures = SoilPictures(store, now, season_page_beyond_loopback)
     return Starlette(
         routes=[
             Route("/", page.__call__, methods=["GET"]),
             Route("/calendar/{client:path}/{token}.ics", feeds.__call__, methods=["GET"]),
+            Route("/lawns/{lawn:path}/soil.svg", pictures.__call__, methods=["GET"]),
             Mount("/static", StaticFiles(directory=STATIC)),
         ],
         exception_handlers={SwardtideError: _say},

@@ -10,6 +10,7 @@ from hashlib import sha256
 from starlette.requests import Request
 from starlette.responses import PlainTextResponse, Response
 
+from frontends.web.tags import names_tag
 from models.errors import NotFound
 from models.facts.post import FeedFacts
 from models.facts.step import RenderFeed
@@ -80,8 +81,7 @@ def _is_known_already(request: Request, answer: Answer) -> bool:
     """RFC 9110, 13.2.2: If-None-Match decides; If-Modified-Since only without it."""
     named = request.headers.get("if-none-match")
     if named is not None:
-        tags = {tag.strip().removeprefix("W/") for tag in named.split(",")}
-        return "*" in tags or answer.etag in tags
+        return names_tag(named, answer.etag)
     since = _parsed(request.headers.get("if-modified-since"))
     if since is None or answer.changed_at is None:
         return False

@@ -11,6 +11,7 @@ from models.facts.post import MessageKind, MessageState
 from models.facts.rules import Business
 from models.facts.season import Pest, Season, Span, Window
 from models.facts.stock import Batch, PackOrder
+from models.facts.weather import SoilDay
 from models.facts.work import Programme, Visit, WateringDay
 
 
@@ -24,7 +25,10 @@ class Standing(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class WindowView:
-    """The window of the present season, or of the next one; `likely` None: no likely day is known."""
+    """The window of the present season, or of the next one; `likely` None: no likely day is known.
+
+    `likely_from` is the day from which its likely dates are worked out.
+    """
 
     season: Season
     pest: Pest
@@ -34,6 +38,7 @@ class WindowView:
     judged_to: date | None
     likely: Span | None
     likely_reason: str  # empty: not worked out yet
+    likely_from: date
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +61,7 @@ class LawnView:
     next_visit: Visit | None
     seasons: tuple[SeasonLine, ...]
     water: WateringDay | None
+    soil: SoilDay | None  # the newest estimate of its site
 
 
 @dataclass(frozen=True, slots=True)

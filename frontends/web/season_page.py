@@ -19,8 +19,12 @@ from frontends.web.season_view import read_season
 from models.clock import now_utc
 from models.facts.place import Site
 from models.facts.season import Span, Window
+from models.facts.weather import SoilDay
 from models.facts.work import Visit, VisitState
 from models.store.engine import Store
+from models.units import day_words
+from notifiers.pictures.facts import band_c
+from notifiers.pictures.words import degrees
 from notifiers.words import (
     MONTHS,
     WEEKDAYS,
@@ -36,7 +40,7 @@ SHIFTED_FROM = timedelta(minutes=1)  # less is a machine's clock being set
 REFUSED = "The season page is shown on this machine only: open it there, at a loopback address.\n"
 HEADERS = {
     "Cache-Control": "no-store",
-    "Content-Security-Policy": "default-src 'none'; style-src 'self'; frame-ancestors 'none'",
+    "Content-Security-Policy": "default-src 'none'; style-src 'self'; img-src 'self'; frame-ancestors 'none'",
     "Referrer-Policy": "no-referrer",
     "X-Content-Type-Options": "nosniff",
 }
@@ -99,6 +103,14 @@ def span_words(span: Span) -> str:
     return first if span.first == span.last else f"{first} to {span.last.day} {MONTHS[span.last.month - 1]}"
 
 
+def soil_words(soil: SoilDay) -> str:
+    """The newest estimate with its 80 % range."""
+    low, high = (degrees(edge) for edge in band_c(soil))
+    return (
+        f"{degrees(soil.mean_10cm_c)} °C at 10 cm on {dated(soil.day)}, in 8 of 10 cases {low} to {high} °C"
+    )
+
+
 def visit_words(visit: Visit) -> str:
     """How a visit stands, in a few words."""
     if visit.state is VisitState.OWED:
@@ -141,8 +153,8 @@ def _templates() -> Environment:
         lstrip_blocks=True,
     )
     words: tuple[Callable[..., str], ...] = (
-        *(long_day, short_day, dated, span_words, visit_words, window_words, without_state),
-        *(litres_words, minutes_words, number_words, packs_words, sentence),
+        *(long_day, short_day, dated, span_words, soil_words, visit_words, window_words, without_state),
+        *(day_words, litres_words, minutes_words, number_words, packs_words, sentence),
     )
     environment.filters |= {one.__name__: one for one in words}
     return environment

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from itertools import groupby
 
+from frontends.soil_facts import likely_from, season_now_or_next
 from frontends.web.season_facts import (
     DayView,
     LawnView,
@@ -22,17 +23,20 @@ from models.facts.place import Client, ClientState, Lawn, Site
 from models.facts.post import MessageKind, MessageState
 from models.facts.rules import Business
 from models.facts.season import Outlook, Pest, Season, SeasonName, Span, Window
+from models.facts.weather import SoilDay
 from models.facts.work import Programme, ProgrammeState, Visit, VisitState, WateringDay
-from models.store.engine import Store
+from models.store.engine import Connection, Store
 from models.store.people import load_business, load_clients, load_lawns, load_sites
 from models.store.post import KeptMessage, load_messages
 from models.store.programmes import load_programmes
+from models.store.soil import load_soil_days
 from models.store.stock import load_batches, load_orders
 from models.store.visits import load_running_visits
 from models.store.watering import load_watering_days
 from models.store.windows import load_outlooks, load_windows
 
 YEARS_BACK = 3
+SOIL_BACK_DAYS = 31  # an older estimate tells nothing of the present (engineering choice)
 DAYS_AHEAD = 14  # engineering choice: what a person can still prepare for
 OPEN_MESSAGES = (MessageState.OWED, MessageState.SENDING, MessageState.DOUBTFUL, MessageState.FAILED)
 
@@ -50,6 +54,7 @@ class _Records:
     windows: Mapping[tuple[str, Pest, Season], Window]
     outlooks: Mapping[tuple[str, str, Pest, Season], Outlook]
     water: Mapping[str, WateringDay]
+    soil: Mapping[str, SoilDay]
 
 
 def read_season(store: Store, now: datetime) -> SeasonView:
@@ -58,16 +63,18 @@ def read_season(store: Store, now: datetime) -> SeasonView:
         business = load_business(connection)
         today = local_day(now, business.time_zone)
         keys = [season.key for season in _seasons_near(today)]
+        sites = {site.key: site for site in load_sites(connection)}
         records = _Records(
             business=business,
             today=today,
             clients={client.key: client for client in load_clients(connection)},
-            sites={site.key: site for site in load_sites(connection)},
+            sites=sites,
             programmes=_newest(load_programmes(connection, tuple(ProgrammeState))),
             visits=_by_lawn(load_running_visits(connection)),
             windows={(w.lawn_key, w.pest, w.season): w for w in load_windows(connection, keys)},
             outlooks={(o.site_key, o.texture, o.pest, o.season): o for o in load_outlooks(connection, keys)},
             water={day.lawn_key: day for day in load_watering_days(connection, today)},
+            soil=_newest_soil(connection, sites, today),
         )
         lawns = _lawn_views(load_lawns(connection), records)
         return SeasonView(
@@ -81,6 +88,12 @@ def read_season(store: Store, now: datetime) -> SeasonView:
             post=_post_lines(load_messages(connection, OPEN_MESSAGES), records),
             sites=tuple(records.sites.values()),
         )
+
+
+def _newest_soil(connection: Connection, sites: Iterable[str], today: date) -> dict[str, SoilDay]:
+    """The newest estimate of each site that does not lie ahead; none where the last is older than a month."""
+    found = load_soil_days(connection, sites, today - timedelta(days=SOIL_BACK_DAYS), today)
+    return {site_key: days[-1] for site_key, days in found.items() if days}
 
 
 def _seasons_near(today: date) -> list[Season]:
@@ -106,10 +119,14 @@ def _in_time(visit: Visit) -> tuple[date, str]:
 
 
 def _lawn_views(lawns: Iterable[Lawn], records: _Records) -> tuple[LawnView, ...]:
-    """Lawns of present clients, in order of the client's name."""
+    """Lawns of present clients, in order of the client's name and the lawn's."""
     staying = [lawn for lawn in lawns if records.clients[lawn.client_key].state is not ClientState.LEFT]
     views = [_lawn_view(lawn, records) for lawn in staying]
-    return tuple(sorted(views, key=lambda view: (view.client.name.casefold(), view.lawn.key)))
+    return tuple(sorted(views, key=_by_names))
+
+
+def _by_names(view: LawnView) -> tuple[str, str, str]:
+    return view.client.name.casefold(), view.lawn.name.casefold(), view.lawn.key
 
 
 def _lawn_view(lawn: Lawn, records: _Records) -> LawnView:
@@ -127,6 +144,7 @@ def _lawn_view(lawn: Lawn, records: _Records) -> LawnView:
         next_visit=min(booked, key=_in_time, default=None),
         seasons=seasons,
         water=records.water.get(lawn.key),
+        soil=records.soil.get(lawn.site_key),
     )
 
 
@@ -161,10 +179,11 @@ def _last_season(
 def _window_view(lawn: Lawn, programme: Programme | None, records: _Records) -> WindowView | None:
     if programme is None or programme.state is not ProgrammeState.ACTIVE:
         return None
-    ahead = _calendar_now_or_next(programme.pest, records)
+    ahead = season_now_or_next(records.business, programme.pest, records.today)
     if ahead is None:
         return None
-    season, calendar = ahead
+    rule, season = ahead
+    calendar = rule.calendar(season.year)
     window = records.windows.get((lawn.key, programme.pest, season))
     outlook = records.outlooks.get((lawn.site_key, lawn.texture, programme.pest, season))
     begun = calendar.first <= records.today
@@ -177,22 +196,8 @@ def _window_view(lawn: Lawn, programme: Programme | None, records: _Records) -> 
         judged_to=None if window is None else window.judged_to,
         likely=_likely(outlook, records.business.rules.booking.least_chance, records.today),
         likely_reason=outlook.reason if outlook is not None else "",
+        likely_from=likely_from(rule, season),
     )
-
-
-def _calendar_now_or_next(pest: Pest, records: _Records) -> tuple[Season, Span] | None:
-    """The season whose calendar runs today, else the next one's."""
-    calendars = [
-        (rule.calendar(year), Season(year, rule.season))
-        for rule in records.business.rules.windows
-        if rule.pest is pest
-        for year in (records.today.year, records.today.year + 1)
-    ]
-    still_to_close = [(calendar, season) for calendar, season in calendars if calendar.last >= records.today]
-    if not still_to_close:
-        return None
-    calendar, season = min(still_to_close)
-    return season, calendar
 
 
 def _standing(window: Window | None, begun: bool) -> Standing:

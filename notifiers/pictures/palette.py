@@ -63,7 +63,7 @@ SHAPES = (
     ".title{font-weight:600}"
     "path,rect,circle{fill:none;stroke-width:12}"
     ".grid,.band{stroke-width:8}.today{stroke-width:10}"
-    ".estimate{stroke-width:22;stroke-linejoin:round;stroke-linecap:round}"
+    ".estimate{stroke-width:18;stroke-linejoin:round;stroke-linecap:round}"
     ".filled{stroke-dasharray:0 44}.forecast{stroke-dasharray:90 60}"
     ".limit{stroke-width:20;stroke-dasharray:130 50 30 50}"
     ".hatch,.range{stroke-width:20}"

@@ -24,14 +24,20 @@ def a_soil_day(day: date, mean_c: float, sd_c: float = 1.0, gap_days: int = 0) -
 
 
 def a_course(first: date, days: int, *, without: Collection[int] = ()) -> tuple[SoilDay, ...]:
-    """A year's swing of 6 °C about 11 °C, coldest in late January, with a week's ups and downs on it."""
-    every = ((place, first + place * DAY) for place in range(days) if place not in without)
+    """A year's swing of 6 °C about 11 °C, coldest in late January, with ups and downs of weeks on it."""
     return tuple(
-        a_soil_day(
-            day, 11 - 6 * cos(2 * pi * (day.timetuple().tm_yday - 25) / 365) + (place * 7 % 11 - 5) / 4
-        )
-        for place, day in every
+        a_soil_day(first + place * DAY, 11 - 6 * _swing(first + place * DAY) + _ups(place))
+        for place in range(days)
+        if place not in without
     )
+
+
+def _swing(day: date) -> float:
+    return cos(2 * pi * (day.timetuple().tm_yday - 25) / 365)
+
+
+def _ups(place: int) -> float:
+    return cos(2 * pi * place / 17) + 0.5 * cos(2 * pi * place / 7)
 
 
 def a_small_picture() -> SoilPicture:
