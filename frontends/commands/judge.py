@@ -3,44 +3,27 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass
-from datetime import date
+import sys
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from frontends.commands.judge_told import for_machines, for_people
+from frontends.commands.judgement import Estimated, Judgement, Means, judge_estimates, scored
 from frontends.commands.soil_records import SoilRecord, load_records
-from models.agronomy.judging import (
-    OpeningErrors,
-    Spring,
-    TemperatureErrors,
-    judge_spring,
-    opening_errors,
-    scored_days,
-    temperature_errors,
-)
-from models.agronomy.reference.air_week import air_week_c
 from models.agronomy.soil import FITTED, SoilParameters, advance
+
+if TYPE_CHECKING:
+    from models.agronomy.reference.station import StationWeather
 
 app = typer.Typer(no_args_is_help=True)
 
-Means = Mapping[date, float]
+COLUMNS = ("sun", "wind")
 
-
-@dataclass(frozen=True, slots=True)
-class Judgement:
-    """One way of estimating, judged at every station and over all springs together."""
-
-    stations: tuple[tuple[str, TemperatureErrors], ...]
-    opening: OpeningErrors
-
-    @property
-    def mean_rmse_c(self) -> float | None:
-        """Mean over the stations that have a scored day."""
-        known = [errors.rmse_c for _, errors in self.stations if errors.rmse_c is not None]
-        return sum(known) / len(known) if known else None
+# What the estimate can use beyond minimum, maximum and rain.
+ESTIMATE_USES: frozenset[str] = frozenset()
 
 
 @app.callback()
@@ -55,35 +38,34 @@ def soil(
     leave_one_out: Annotated[
         bool, typer.Option("--leave-one-out", help="Refit on the other stations for each.")
     ] = False,
-    with_: Annotated[str | None, typer.Option("--with", help="More columns to use: wind,sun.")] = None,
+    with_: Annotated[str | None, typer.Option("--with", help="More columns to use: sun,wind.")] = None,
 ) -> None:
-    """Judge the soil estimate on measured records, with the 7-day mean of air beside it."""
-    if with_ is not None:
-        raise typer.BadParameter(
-            f"the estimate cannot use {with_} yet: leave --with out", param_hint="--with"
-        )
+    """Judge the soil estimate on measured records, with published models beside it on the same days."""
+    used = _columns(with_)
     loaded = load_records(records)
-    estimate = judge_estimates(loaded, soil_estimates(loaded, leave_one_out))
-    baseline = judge_estimates(loaded, [air_week_c(record.days) for record in loaded])
-    typer.echo(json.dumps(_for_machines(estimate, baseline)) if as_json else _for_people(estimate, baseline))
+    ways = dict(_ways(loaded, leave_one_out, used))
+    ours = ways.pop("estimate")
+    if as_json:
+        typer.echo(json.dumps(for_machines(ours, ways)))
+    else:
+        typer.echo("\n".join(for_people(ours, ways)))
 
 
 def soil_estimates(records: Sequence[SoilRecord], leave_one_out: bool) -> list[Means]:
     """Estimated daily means at each station, by the shipped parameters or refitted on the others."""
+    return [estimated.mean_c for estimated in estimates_with_spread(records, leave_one_out)]
+
+
+def estimates_with_spread(
+    records: Sequence[SoilRecord], leave_one_out: bool, used: frozenset[str] = frozenset()
+) -> list[Estimated]:
+    """The estimate's daily means and spreads, by the shipped parameters or refitted on the other stations.
+
+    The only place where the judging meets the estimator; `used` names columns beyond minimum, maximum
+    and rain.
+    """
     parameters = _left_out(records) if leave_one_out else [FITTED] * len(records)
     return [_estimate(record, by) for record, by in zip(records, parameters, strict=True)]
-
-
-def judge_estimates(records: Sequence[SoilRecord], estimates: Sequence[Means]) -> Judgement:
-    """Errors at each station, and of the opening over all of their springs."""
-    stations: list[tuple[str, TemperatureErrors]] = []
-    springs: list[Spring] = []
-    for record, estimated in zip(records, estimates, strict=True):
-        measured = scored_days(record.days[0].day, record.soil_10cm_c)
-        stations.append((record.station.file, temperature_errors(estimated, measured)))
-        years = sorted({day.year for day in measured})
-        springs.extend(judge_spring(estimated, measured, year) for year in years)
-    return Judgement(tuple(stations), opening_errors(springs))
 
 
 def _left_out(records: Sequence[SoilRecord]) -> list[SoilParameters]:
@@ -95,61 +77,73 @@ def _left_out(records: Sequence[SoilRecord]) -> list[SoilParameters]:
     return [fit_weights(leave_out(sets, index), FITTED) for index in range(len(sets))]
 
 
-def _estimate(record: SoilRecord, by: SoilParameters) -> Means:
+def _estimate(record: SoilRecord, by: SoilParameters) -> Estimated:
     estimates, _ = advance(None, record.days, record.station.position.latitude, by)
-    return {estimate.day: estimate.mean_10cm_c for estimate in estimates}
-
-
-def _for_machines(estimate: Judgement, baseline: Judgement) -> dict[str, Any]:
-    return {
-        "stations": [{"file": file, **_rounded(errors)} for file, errors in estimate.stations],
-        **_summary(estimate),
-        "baselines": {"air_7day": _summary(baseline)},
-    }
-
-
-def _summary(judgement: Judgement) -> dict[str, Any]:
-    mean = judgement.mean_rmse_c
-    opening = _rounded(judgement.opening)
-    # The springs left out are told to people; machines get the agreed shape.
-    del opening["with_gaps"], opening["without_opening"]
-    return {"mean_rmse_c": None if mean is None else round(mean, 4), "opening": opening}
-
-
-def _rounded(errors: TemperatureErrors | OpeningErrors) -> dict[str, Any]:
-    return {
-        name: round(value, 4) if isinstance(value, float) else value for name, value in asdict(errors).items()
-    }
-
-
-def _for_people(estimate: Judgement, baseline: Judgement) -> str:
-    rows = [f"{'station':<20}{'days':>7}{'RMSE °C':>9}{'bias':>7}{'spring':>8}{'autumn':>8}"]
-    for file, errors in estimate.stations:
-        numbers = (errors.rmse_c, errors.bias_c, errors.rmse_spring_c, errors.rmse_autumn_c)
-        widths = (9, 7, 8, 8)
-        cells = "".join(f"{_number(value):>{width}}" for value, width in zip(numbers, widths, strict=True))
-        rows.append(f"{file:<20}{errors.days:>7}{cells}")
-    return "\n".join([*rows, "", *_words("estimate", estimate), *_words("7-day mean of air", baseline)])
-
-
-def _words(name: str, judgement: Judgement) -> list[str]:
-    opening = judgement.opening
-    share = None if opening.within_3_days is None else 100 * opening.within_3_days
-    mean, median, most = (
-        _number(days, 1) for days in (opening.mean_abs_days, opening.median_abs_days, opening.p90_abs_days)
+    return Estimated(
+        {estimate.day: estimate.mean_10cm_c for estimate in estimates},
+        {estimate.day: estimate.sd_c for estimate in estimates},
     )
-    return [
-        f"{name}: mean RMSE {_number(judgement.mean_rmse_c)} °C",
-        f"  the day the soil opens, over {opening.seasons} springs, is wrong by",
-        f"  {mean} days in the mean, {median} in the median, at most {most} in nine of ten;",
-        f"  {_number(share, 0)} % are within 3 days; bias {_signed(opening.bias_days)} days (+ is late);",
-        f"  left out: {opening.with_gaps} springs with gaps, {opening.without_opening} without an opening",
+
+
+def _columns(written: str | None) -> frozenset[str]:
+    """The columns that --with names; the command line's own error for one that cannot be used."""
+    named = frozenset(written.split(",")) if written is not None else frozenset()
+    if unknown := sorted(named - set(COLUMNS)):
+        message = f"{', '.join(unknown)}: there is {' and '.join(COLUMNS)}, written as sun,wind"
+        raise typer.BadParameter(message, param_hint="--with")
+    if unused := sorted(named - ESTIMATE_USES):
+        message = f"the estimate cannot use {','.join(unused)} yet: leave --with out"
+        raise typer.BadParameter(message, param_hint="--with")
+    return named
+
+
+def _ways(
+    records: Sequence[SoilRecord], leave_one_out: bool, used: frozenset[str]
+) -> Iterator[tuple[str, Judgement]]:
+    """The estimate and every published peer, each judged on the same days with the same columns."""
+    from models.agronomy.reference.peers import CLIMATE, PEERS
+
+    weather: list[StationWeather] = []
+    for name in _shown(["estimate", CLIMATE, *PEERS]):
+        if name == "estimate":
+            yield name, judge_estimates(records, estimates_with_spread(records, leave_one_out, used))
+            continue
+        weather = weather or [_weather(record, used) for record in records]
+        yield name, judge_estimates(records, _peer(name, records, weather))
+
+
+def _shown(names: Sequence[str]) -> Iterable[str]:
+    """The names one by one, with a bar on a terminal's standard error."""
+    if not sys.stderr.isatty():
+        return names
+    from rich.console import Console
+    from rich.progress import track
+
+    return track(names, "Judging", console=Console(stderr=True), transient=True)
+
+
+def _weather(record: SoilRecord, used: frozenset[str]) -> StationWeather:
+    from models.agronomy.reference.station import station_weather
+
+    return station_weather(
+        record.days,
+        record.station.position.latitude,
+        record.sun_h if "sun" in used else None,
+        record.wind_m_s if "wind" in used else None,
+    )
+
+
+def _peer(name: str, records: Sequence[SoilRecord], weather: Sequence[StationWeather]) -> list[Estimated]:
+    from models.agronomy.reference.climate import climate_c
+    from models.agronomy.reference.peers import CLIMATE, PEERS
+
+    if name != CLIMATE:
+        return [Estimated(station.by_day(PEERS[name](station))) for station in weather]
+    measured = [scored(record) for record in records]
+    others = [
+        [soil_c for at, soil_c in enumerate(measured) if at != left_out] for left_out in range(len(measured))
     ]
-
-
-def _number(value: float | None, digits: int = 2) -> str:
-    return "-" if value is None else f"{value:.{digits}f}"
-
-
-def _signed(days: float | None) -> str:
-    return "-" if days is None else f"{days:+.1f}"
+    return [
+        Estimated(station.by_day(climate_c(station.days, elsewhere)))
+        for station, elsewhere in zip(weather, others, strict=True)
+    ]

@@ -17,11 +17,16 @@ LISTING = "stations.csv"
 
 @dataclass(frozen=True, slots=True)
 class SoilRecord:
-    """One station: complete weather of its whole span, and the soil measured there, °C."""
+    """One station: complete weather of its whole span, and the soil measured there, °C.
+
+    Sunshine and wind at 10 m on the days that have them, h and m/s.
+    """
 
     station: StationListing
     days: tuple[UsedWeatherDay, ...]
     soil_10cm_c: Mapping[date, float]
+    sun_h: Mapping[date, float]
+    wind_m_s: Mapping[date, float]
 
 
 def load_records(directory: Path) -> tuple[SoilRecord, ...]:
@@ -39,4 +44,6 @@ def _load(directory: Path, station: StationListing) -> SoilRecord:
         raise RefusedInput(f"{station.file}.csv", [fault])
     first, last = record.days[0].day, record.days[-1].day
     days = complete(as_known(record.days, datetime.combine(last, time(), UTC)), first, last)
-    return SoilRecord(station, days, record.soil_10cm_c)
+    sun_h = {day.day: day.sun_h for day in record.days if day.sun_h is not None}
+    wind_m_s = {day.day: day.wind_m_s for day in record.days if day.wind_m_s is not None}
+    return SoilRecord(station, days, record.soil_10cm_c, sun_h, wind_m_s)

@@ -1,23 +1,30 @@
-"""How wrong an estimate was: errors of temperature, and of the day a season opens. Pure."""
+"""How wrong an estimate was: errors of temperature, and of the days a season opens and closes. Pure."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from math import sqrt
 from statistics import fmean, median, quantiles
 
-from models.agronomy.soil import WARM_UP_DAYS
-
+WARM_UP_DAYS = 365
 TRAILING_DAYS = 7
+LIMIT_C = 10.0
 SPRING_MONTHS = (3, 4, 5)
 AUTUMN_MONTHS = (9, 10, 11)
 SEARCH_FROM = (3, 7)
 SEARCH_TO = (6, 15)
+CLOSING_FROM = (9, 1)
+CLOSING_TO = (11, 30)
 
 # Exposure changed at some stations around 2010 to 2013; soil-records/README.md says to begin here.
 SCORED_FROM = date(2013, 1, 1)
+
+# Of a normal error, 80 % lie within so many standard deviations.
+SD_OF_80 = 1.2816
+
+Means = Mapping[date, float]
 
 
 def rmse(errors: Sequence[float]) -> float | None:
@@ -30,7 +37,7 @@ def bias(errors: Sequence[float]) -> float | None:
     return fmean(errors) if errors else None
 
 
-def scored_days(first_of_record: date, measured_c: Mapping[date, float]) -> dict[date, float]:
+def scored_days(first_of_record: date, measured_c: Means) -> dict[date, float]:
     """Measured days that count: from 2013, and at least 365 days into the record; the rest warms up."""
     first = max(SCORED_FROM, first_of_record + timedelta(days=WARM_UP_DAYS))
     return {day: mean_c for day, mean_c in measured_c.items() if day >= first}
@@ -47,9 +54,9 @@ class TemperatureErrors:
     rmse_autumn_c: float | None
 
 
-def temperature_errors(estimated: Mapping[date, float], measured: Mapping[date, float]) -> TemperatureErrors:
+def temperature_errors(estimated: Means, measured: Means) -> TemperatureErrors:
     """Errors over the days that both have. Spring is March to May, autumn September to November."""
-    errors = {day: estimated[day] - mean_c for day, mean_c in measured.items() if day in estimated}
+    errors = errors_by_day(estimated, measured)
     return TemperatureErrors(
         days=len(errors),
         rmse_c=rmse(list(errors.values())),
@@ -59,37 +66,82 @@ def temperature_errors(estimated: Mapping[date, float], measured: Mapping[date, 
     )
 
 
-def soil_opening(means_c: Mapping[date, float], year: int, limit_c: float = 10.0) -> date | None:
+def errors_by_day(estimated: Means, measured: Means) -> dict[date, float]:
+    """Estimate minus measurement on the days that both have, °C."""
+    return {day: estimated[day] - mean_c for day, mean_c in measured.items() if day in estimated}
+
+
+def within_80(estimated: Means, sd_c: Means, measured: Means) -> tuple[int, int]:
+    """How many measurements lie in the 80 % band of a normal error, and of how many."""
+    within = [abs(error) <= SD_OF_80 * sd_c[day] for day, error in errors_by_day(estimated, measured).items()]
+    return sum(within), len(within)
+
+
+def soil_opening(means_c: Means, year: int, limit_c: float = LIMIT_C) -> date | None:
     """The first day from 7 March to 15 June whose trailing 7-day mean is at or above `limit_c`.
 
     A day without seven complete days behind it does not open; None where no day does.
     """
-    first, last = date(year, *SEARCH_FROM), date(year, *SEARCH_TO)
-    for offset in range((last - first).days + 1):
-        day = first + timedelta(days=offset)
-        mean_c = _trailing_mean_c(means_c, day)
-        if mean_c is not None and mean_c >= limit_c:
+    for day, mean_c in _searched(means_c, year, SEARCH_FROM, SEARCH_TO):
+        if mean_c >= limit_c:
             return day
     return None
 
 
-def spring_has_gap(means_c: Mapping[date, float], year: int) -> bool:
+def soil_closing(means_c: Means, year: int, limit_c: float = LIMIT_C) -> date | None:
+    """The mirror of the opening: the first day from 1 September to 30 November whose mean is below `limit_c`.
+
+    The mean is the trailing one of seven days. A day without seven complete days behind it does not
+    close; None where no day does. As in spring the mean may cross the limit again afterwards.
+    """
+    for day, mean_c in _searched(means_c, year, CLOSING_FROM, CLOSING_TO):
+        if mean_c < limit_c:
+            return day
+    return None
+
+
+def spring_has_gap(means_c: Means, year: int) -> bool:
     """Whether a day that the search may look at is missing (1 March to 15 June)."""
-    first = date(year, *SEARCH_FROM) - timedelta(days=TRAILING_DAYS - 1)
-    return any(
-        first + timedelta(days=n) not in means_c for n in range((date(year, *SEARCH_TO) - first).days + 1)
-    )
+    return _has_gap(means_c, year, SEARCH_FROM, SEARCH_TO)
 
 
-def _trailing_mean_c(means_c: Mapping[date, float], day: date) -> float | None:
+def autumn_has_gap(means_c: Means, year: int) -> bool:
+    """Whether a day that the search may look at is missing (26 August to 30 November)."""
+    return _has_gap(means_c, year, CLOSING_FROM, CLOSING_TO)
+
+
+def trailing_mean_c(means_c: Means, day: date) -> float | None:
+    """Mean of that day and the six before it; None where one of them is missing."""
     week = [means_c.get(day - timedelta(days=back)) for back in range(TRAILING_DAYS)]
     values = [value for value in week if value is not None]
     return sum(values) / TRAILING_DAYS if len(values) == TRAILING_DAYS else None
 
 
+def days_between(first: date, last: date) -> Iterator[date]:
+    """Every day from the first to the last."""
+    return (first + timedelta(days=n) for n in range((last - first).days + 1))
+
+
+def _searched(
+    means_c: Means, year: int, first: tuple[int, int], last: tuple[int, int]
+) -> Iterator[tuple[date, float]]:
+    for day in days_between(date(year, *first), date(year, *last)):
+        mean_c = trailing_mean_c(means_c, day)
+        if mean_c is not None:
+            yield day, mean_c
+
+
+def _has_gap(means_c: Means, year: int, first: tuple[int, int], last: tuple[int, int]) -> bool:
+    earliest = date(year, *first) - timedelta(days=TRAILING_DAYS - 1)
+    return any(day not in means_c for day in days_between(earliest, date(year, *last)))
+
+
 @dataclass(frozen=True, slots=True)
-class Spring:
-    """One station-spring: the day it opened by estimate and by measurement, or why it is not judged."""
+class TurningDay:
+    """The day one station's season opened or closed, by estimate and by measurement.
+
+    `gap` says that a day is missing in either, and so that it is not judged.
+    """
 
     year: int
     estimated: date | None
@@ -98,23 +150,31 @@ class Spring:
 
     @property
     def error_days(self) -> int | None:
-        """Estimated minus measured, + is late; None where a gap or a missing opening forbids it."""
+        """Estimated minus measured, + is late; None where a gap or a missing day forbids it."""
         if self.gap or self.estimated is None or self.measured is None:
             return None
         return (self.estimated - self.measured).days
 
 
-def judge_spring(
-    estimated: Mapping[date, float], measured: Mapping[date, float], year: int, limit_c: float = 10.0
-) -> Spring:
+def judge_spring(estimated: Means, measured: Means, year: int, limit_c: float = LIMIT_C) -> TurningDay:
     """The two openings of one spring; a gap in either record is said, not bridged."""
     gap = spring_has_gap(measured, year) or spring_has_gap(estimated, year)
-    return Spring(year, soil_opening(estimated, year, limit_c), soil_opening(measured, year, limit_c), gap)
+    return TurningDay(
+        year, soil_opening(estimated, year, limit_c), soil_opening(measured, year, limit_c), gap
+    )
+
+
+def judge_autumn(estimated: Means, measured: Means, year: int, limit_c: float = LIMIT_C) -> TurningDay:
+    """The two closings of one autumn; a gap in either record is said, not bridged."""
+    gap = autumn_has_gap(measured, year) or autumn_has_gap(estimated, year)
+    return TurningDay(
+        year, soil_closing(estimated, year, limit_c), soil_closing(measured, year, limit_c), gap
+    )
 
 
 @dataclass(frozen=True, slots=True)
-class OpeningErrors:
-    """Errors of the opening day over `seasons` springs; those left out are counted apart."""
+class TurningErrors:
+    """Errors of the opening or closing day over `seasons` seasons; those left out are counted apart."""
 
     seasons: int
     mean_abs_days: float | None
@@ -123,19 +183,19 @@ class OpeningErrors:
     bias_days: float | None
     within_3_days: float | None
     with_gaps: int
-    without_opening: int
+    without_day: int
 
 
-def opening_errors(springs: Iterable[Spring]) -> OpeningErrors:
-    """Summary over springs. `within_3_days` is a share from 0 to 1; percentiles interpolate linearly."""
-    springs = list(springs)
-    errors = [spring.error_days for spring in springs if spring.error_days is not None]
-    with_gaps = sum(spring.gap for spring in springs)
-    without_opening = len(springs) - with_gaps - len(errors)
+def turning_errors(turns: Iterable[TurningDay]) -> TurningErrors:
+    """Summary over seasons. `within_3_days` is a share from 0 to 1; percentiles interpolate linearly."""
+    turns = list(turns)
+    errors = [turn.error_days for turn in turns if turn.error_days is not None]
+    with_gaps = sum(turn.gap for turn in turns)
+    without_day = len(turns) - with_gaps - len(errors)
     if not errors:
-        return OpeningErrors(0, None, None, None, None, None, with_gaps, without_opening)
+        return TurningErrors(0, None, None, None, None, None, with_gaps, without_day)
     sizes = [float(abs(error)) for error in errors]
-    return OpeningErrors(
+    return TurningErrors(
         seasons=len(errors),
         mean_abs_days=fmean(sizes),
         median_abs_days=median(sizes),
@@ -143,7 +203,7 @@ def opening_errors(springs: Iterable[Spring]) -> OpeningErrors:
         bias_days=fmean(errors),
         within_3_days=fmean(size <= 3 for size in sizes),
         with_gaps=with_gaps,
-        without_opening=without_opening,
+        without_day=without_day,
     )
 
 

@@ -21,6 +21,27 @@ from tests.agronomy.seattle import LATITUDE_DEGREES, seattle_days
 
 TEMPERATURES = {"rmse_c", "bias_c", "rmse_spring_c", "rmse_autumn_c"}
 OPENINGS = {"seasons", "mean_abs_days", "median_abs_days", "p90_abs_days", "bias_days", "within_3_days"}
+SHARES = {"right_open", "right_shut", "wrong_open", "wrong_shut"}
+WAY = {
+    "stations",
+    "mean_rmse_c",
+    "opening",
+    "closing",
+    "window_days",
+    "bootstrap",
+    "rmse_by_year_c",
+    "affine_rmse_c",
+}
+PEERS = {
+    "air_day",
+    "air_7day",
+    "climate",
+    "kusuda_1965",
+    "katterer_andren_2009",
+    "swat",
+    "parton_1984",
+    "campbell_1985",
+}
 
 
 def run(*words: str) -> Result:
@@ -59,13 +80,47 @@ def test_machines_get_the_agreed_shape(made_records: Path) -> None:
         TEMPERATURES - {"bias_c"}, 2.0
     )
     assert found["mean_rmse_c"] == 1.0
-    assert set(found) == {"stations", "mean_rmse_c", "opening", "baselines"}
-    assert set(found["opening"]) == OPENINGS
+    assert set(found) == WAY | {"coverage_80", "baselines"}
     assert found["opening"]["seasons"] == 6
     assert found["opening"]["bias_days"] > 0
-    assert set(found["baselines"]) == {"air_7day"}
-    assert set(found["baselines"]["air_7day"]) == {"mean_rmse_c", "opening"}
-    assert set(found["baselines"]["air_7day"]["opening"]) == OPENINGS
+    assert set(found["baselines"]) == PEERS
+
+
+def test_every_peer_has_the_shape_of_the_estimate(made_records: Path) -> None:
+    found: dict[str, Any] = json.loads(run("--records", str(made_records), "--json").stdout)
+    for way in (found, *found["baselines"].values()):
+        assert set(way) >= WAY
+        assert [set(station) for station in way["stations"]] == [TEMPERATURES | {"file", "days"}] * 2
+        assert set(way["opening"]) == set(way["closing"]) == OPENINGS
+        assert set(way["bootstrap"]["opening"]) == OPENINGS - {"seasons"}
+        for season in ("spring", "autumn", "both"):
+            shares = way["window_days"][season]
+            assert set(shares) == SHARES | {"days"}
+            assert sum(shares[name] for name in SHARES) == pytest.approx(1, abs=3e-4)
+        least, most = way["bootstrap"]["mean_rmse_c"]
+        assert least <= way["mean_rmse_c"] <= most
+        assert set(way["rmse_by_year_c"]) == {"2013", "2014", "2015"}
+
+
+def test_the_band_of_a_perfect_and_of_a_biased_estimate(made_records: Path) -> None:
+    covered = json.loads(run("--records", str(made_records), "--json").stdout)["coverage_80"]
+    # 2 °C lie outside 1.28 standard deviations of the estimate.
+    assert covered == {"pooled": 0.5, "stations": {"near": 1.0, "warm": 0.0}}
+
+
+def test_the_same_records_give_the_same_bytes(made_records: Path) -> None:
+    words = ("--records", str(made_records), "--json")
+    assert run(*words).stdout == run(*words).stdout
+
+
+def test_one_station_alone_is_judged_without_what_needs_others(made_records: Path) -> None:
+    listing = made_records / "stations.csv"
+    listing.write_text("\n".join(listing.read_text(encoding="utf-8").splitlines()[:2]), encoding="utf-8")
+    found = json.loads(run("--records", str(made_records), "--json").stdout)
+    assert (found["mean_rmse_c"], found["affine_rmse_c"]) == (0.0, None)
+    climate = found["baselines"]["climate"]
+    assert (climate["mean_rmse_c"], climate["stations"][0]["days"]) == (None, 0)
+    assert climate["bootstrap"]["mean_rmse_c"] is None
 
 
 def test_leave_one_out_learns_from_the_others_only(made_records: Path) -> None:
@@ -73,21 +128,46 @@ def test_leave_one_out_learns_from_the_others_only(made_records: Path) -> None:
     assert [station["bias_c"] for station in found["stations"]] == pytest.approx([2.0, -2.0], abs=1e-6)
 
 
-def test_people_get_a_table_in_words(made_records: Path) -> None:
+def test_people_get_tables_and_words(made_records: Path) -> None:
     lines = run("--records", str(made_records)).stdout.splitlines()
-    assert lines[0].split() == ["station", "days", "RMSE", "°C", "bias", "spring", "autumn"]
-    assert lines[1].split() == ["near", "1095", "0.00", "0.00", "0.00", "0.00"]
-    assert lines[2].split() == ["warm", "1095", "2.00", "-2.00", "2.00", "2.00"]
-    assert "estimate: mean RMSE 1.00 °C" in lines
-    assert any(line.startswith("7-day mean of air: mean RMSE") for line in lines)
-    assert "left out: 0 springs with gaps, 0 without an opening" in lines[-1]
+    assert lines[0].split() == [
+        "Station",
+        "days",
+        "RMSE",
+        "°C",
+        "bias",
+        "spring",
+        "autumn",
+        "in",
+        "80",
+        "%",
+        "band",
+    ]
+    assert lines[1].split() == ["near", "1095", "0.00", "+0.00", "0.00", "0.00", "100", "%"]
+    assert lines[2].split() == ["warm", "1095", "2.00", "-2.00", "2.00", "2.00", "0", "%"]
+    tables = [line for line in lines if line.startswith("this estimate")]
+    assert len(tables) == 4
+    for words in ("air of the same day", "Kusuda & Achenbach 1965", "Campbell 1985 column"):
+        assert sum(line.startswith(words) for line in lines) == 4
+    assert "50 % of all days lie in the estimate's 80 % band." in lines
+    assert "Left out with gaps: 0 springs, 0 autumns." in lines
+    assert max(len(line) for line in lines) <= 110
 
 
-def test_columns_that_cannot_be_used_yet_are_refused(made_records: Path) -> None:
-    result = run("--records", str(made_records), "--with", "wind,sun")
-    assert result.exit_code == 2
-    assert result.stdout == ""
-    assert "cannot use wind,sun yet" in result.stderr
+@pytest.mark.parametrize(
+    ("columns", "why"), [("rain", "rain: there is sun and wind"), ("sun,", ": there is sun and wind")]
+)
+def test_columns_that_are_not_there_are_refused(made_records: Path, columns: str, why: str) -> None:
+    result = run("--records", str(made_records), "--with", columns)
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert why in result.stderr
+
+
+@pytest.mark.parametrize("column", sorted(set(judge.COLUMNS) - judge.ESTIMATE_USES))
+def test_columns_that_the_estimate_cannot_use_are_refused(made_records: Path, column: str) -> None:
+    result = run("--records", str(made_records), "--with", column)
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert f"cannot use {column} yet" in result.stderr
 
 
 def test_a_bad_file_is_refused_with_its_line(made_records: Path) -> None:
@@ -116,13 +196,56 @@ def test_the_fitting_writes_python_that_says_when(made_records: Path) -> None:
     assert written["SOIL"]["residual_sd_c"] == pytest.approx(2.0, abs=1e-3)
 
 
-def test_measured_soil_at_a_station_left_out(records: Path) -> None:
-    found = json.loads(run("--records", str(records), "--leave-one-out", "--json").stdout)
-    assert len(found["stations"]) == 7
+@pytest.fixture(scope="module")
+def left_out(records: Path) -> dict[str, Any]:
+    """The judging of the measured records, each station by what the others taught."""
+    found: dict[str, Any] = json.loads(run("--records", str(records), "--leave-one-out", "--json").stdout)
+    return found
+
+
+def test_measured_soil_at_a_station_left_out(left_out: dict[str, Any]) -> None:
+    assert len(left_out["stations"]) == 7
     # 1.00 °C is the bound of the work; the tighter one notices a form that got worse.
-    assert found["mean_rmse_c"] <= 0.90
-    assert found["opening"]["mean_abs_days"] <= 5
-    assert found["baselines"]["air_7day"]["mean_rmse_c"] > 2 * found["mean_rmse_c"]
+    assert left_out["mean_rmse_c"] <= 0.90
+    assert left_out["opening"]["mean_abs_days"] <= 5
+    assert left_out["closing"]["mean_abs_days"] <= 5
+
+
+def test_ahead_of_the_published_peers_at_the_stations(left_out: dict[str, Any]) -> None:
+    ours = {station["file"]: station["rmse_c"] for station in left_out["stations"]}
+    behind = {
+        (name, station["file"])
+        for name, peer in left_out["baselines"].items()
+        for station in peer["stations"]
+        if station["rmse_c"] <= ours[station["file"]]
+    }
+    # Shannon's plot is colder than its air makes elsewhere, and that peer's general cold fault fits it.
+    assert behind <= {("parton_1984", "shannon-airport")}
+
+
+def test_ahead_of_every_peer_in_the_days_that_matter(left_out: dict[str, Any]) -> None:
+    for peer in left_out["baselines"].values():
+        for turn in ("opening", "closing"):
+            assert left_out[turn]["mean_abs_days"] < peer[turn]["mean_abs_days"]
+        ours, theirs = left_out["window_days"]["both"], peer["window_days"]["both"]
+        assert ours["wrong_open"] + ours["wrong_shut"] < theirs["wrong_open"] + theirs["wrong_shut"]
+
+
+def test_peers_err_as_they_do_elsewhere(left_out: dict[str, Any]) -> None:
+    # The same models on thirteen Irish stations, seven of them these, with measured radiation where there is
+    # some (an earlier comparison, worked apart from this code): within a quarter. Kätterer & Andrén is left
+    # out, who are bare here and under a crop there.
+    thirteen = {
+        "air_day": 2.06,
+        "air_7day": 2.07,
+        "climate": 1.91,
+        "kusuda_1965": 2.57,
+        "swat": 2.58,
+        "parton_1984": 1.59,
+        "campbell_1985": 1.44,
+    }
+    found = {name: left_out["baselines"][name]["mean_rmse_c"] for name in thirteen}
+    assert found == pytest.approx(thirteen, rel=0.25)
 
 
 def test_shipped_parameters_are_what_the_fitting_writes(records: Path) -> None:

@@ -5,17 +5,16 @@ For judging only; nothing that is planned rests on it.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from datetime import date
+import numpy as np
 
-from models.facts.weather import UsedWeatherDay
+from models.agronomy.reference.station import Series, StationWeather
 
 WEEK = 7
 
 
-def air_week_c(days: Sequence[UsedWeatherDay]) -> dict[date, float]:
-    """Mean of (minimum + maximum) / 2 over each day and the six before it, °C; the first six have none."""
-    air_c = [(day.temperature_min_c + day.temperature_max_c) / 2 for day in days]
-    return {
-        days[last].day: sum(air_c[last - WEEK + 1 : last + 1]) / WEEK for last in range(WEEK - 1, len(days))
-    }
+def air_week_c(weather: StationWeather) -> Series:
+    """Mean of (minimum + maximum) / 2 over each day and the six before it, °C; the first six have nan."""
+    mean_c = np.full(len(weather.days), np.nan)
+    if len(weather.days) >= WEEK:
+        mean_c[WEEK - 1 :] = np.convolve(weather.mean_c, np.full(WEEK, 1 / WEEK), mode="valid")
+    return mean_c
