@@ -21,6 +21,7 @@ ADDRESSES = ("sqlite:///", "postgresql+psycopg://")
 REMEDIES: Mapping[str, str] = {
     "home": "name a folder that this user may write to",
     "weather_timeout_s": "give seconds from 1 to 600",
+    "forecast": "choose off or on",
     "mail": "choose folder or smtp",
     "smtp_port": "give a port from 1 to 65535; 587 goes with starttls, 465 with tls",
     "smtp_security": "choose starttls, tls or none",
@@ -30,6 +31,13 @@ REMEDIES: Mapping[str, str] = {
     "secret_key": f"give {2 * KEY_BYTES} characters or more of chance, or leave it out: one is made",
     "worker": "give 1 to 40 characters",
 }
+
+
+class Forecast(StrEnum):
+    """Whether a forecast is asked for beside each site's own weather."""
+
+    OFF = "off"
+    ON = "on"
 
 
 class Mail(StrEnum):
@@ -55,6 +63,8 @@ class Settings(BaseSettings):
     secret_key: SecretStr | None = Field(default=None, min_length=2 * KEY_BYTES)
     station_files: Path | None = None
     weather_timeout_s: float = Field(default=120.0, ge=1, le=600)
+    forecast: Forecast = Forecast.OFF
+    forecast_contact: str = ""
     mail: Mail = Mail.FOLDER
     smtp_host: str = ""
     smtp_port: int = Field(default=587, ge=1, le=65535)
@@ -167,6 +177,9 @@ def _refuse_contradictions(settings: Settings) -> None:
         # A password may stand in it, so only how it begins is told.
         begins = settings.database.partition(":")[0]
         raise BadSettings(f"{PREFIX}DATABASE", begins, f"begin it with {' or '.join(ADDRESSES)}")
+    if settings.forecast is Forecast.ON and not settings.forecast_contact:
+        remedy = "give a mail address or a web page of yours, or set SWARDTIDE_FORECAST=off"
+        raise BadSettings(f"{PREFIX}FORECAST_CONTACT", "", remedy)
     if settings.mail is Mail.SMTP and not settings.smtp_host:
         raise BadSettings(f"{PREFIX}SMTP_HOST", "", "name the mail server, or set SWARDTIDE_MAIL=folder")
     if settings.smtp_user and settings.smtp_security is SmtpSecurity.NONE:

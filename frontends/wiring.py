@@ -37,6 +37,7 @@ class Parts:
     channel: Channel
     render_feed: RenderFeed
     key: bytes
+    forecasts: WeatherSource | None = None
 
     def calendar_address(self, client: Client) -> str:
         return calendar_address(self.settings.base_address, self.key, client)
@@ -49,6 +50,7 @@ class Parts:
             self.render_feed,
             worker=worker,
             calendar_address=self.calendar_address,
+            forecasts=self.forecasts,
         )
 
 
@@ -60,10 +62,12 @@ def build_jobs(
     *,
     worker: str = "service",
     calendar_address: CalendarAddress | None = None,
+    forecasts: WeatherSource | None = None,
 ) -> tuple[Job, ...]:
     """The day's work: planning in order at 04:30 local, and the post through the day.
 
-    `worker` names this process among those that send; `render_feed` None is the iCalendar one.
+    `worker` names this process among those that send; `render_feed` None is the iCalendar one;
+    `forecasts` is asked beside each site's own source.
     """
     from notifiers.calendar import render_feed as icalendar_feed
     from notifiers.deliver import Deliver
@@ -75,7 +79,7 @@ def build_jobs(
     from scheduler.steps.windows import JudgeWindows
 
     chain = (
-        FetchWeather(store, sources),
+        FetchWeather(store, sources, forecasts),
         EstimateSoil(store),
         JudgeWindows(store),
         PlanSeason(store, render_feed or icalendar_feed),
@@ -110,7 +114,8 @@ def open_parts(settings: Settings) -> Parts:
     store = open_store(settings.database_address)
     require_records(store)
     store.migrate()
-    return Parts(settings, store, open_sources(settings), open_channel(settings), render_feed, key)
+    sources, forecasts = open_sources(settings), open_forecasts(settings)
+    return Parts(settings, store, sources, open_channel(settings), render_feed, key, forecasts)
 
 
 def open_sources(settings: Settings) -> Mapping[str, WeatherSource]:
@@ -123,6 +128,18 @@ def open_sources(settings: Settings) -> Mapping[str, WeatherSource]:
         MeteostatSource(settings.weather_cache, settings.weather_timeout_s),
     )
     return {source.name: source for source in sources}
+
+
+def open_forecasts(settings: Settings) -> WeatherSource | None:
+    """Where forecasts come from for all sites; None where none are wanted."""
+    from frontends.settings import Forecast
+
+    if settings.forecast is Forecast.OFF:
+        return None
+    from scheduler.weather.forecast_source import ForecastSource
+
+    user_agent = f"Swardtide ({settings.forecast_contact})"
+    return ForecastSource(settings.weather_cache, user_agent, settings.weather_timeout_s)
 
 
 def open_channel(settings: Settings) -> Channel:

@@ -24,13 +24,16 @@ SiteName = Annotated[str, typer.Option("--site-name", help="What people call the
 SitePosition = Annotated[
     str | None, typer.Option("--site-position", help="Degrees, as 53.4,-6.2; else the base.")
 ]
-Elevation = Annotated[float, typer.Option("--elevation-m", help="Height above the sea [m].")]
+Elevation = Annotated[
+    float,
+    typer.Option("--elevation-m", help="Height above the sea [m]; at 0 no temperature is corrected for it."),
+]
 Source = Annotated[
     str, typer.Option("--source", help="Where its weather comes from: station-file or meteostat.")
 ]
 SourceRef = Annotated[
     str,
-    typer.Option("--source-ref", help="The file's name without .csv, or a station's id; else the nearest."),
+    typer.Option("--source-ref", help="The file's name without .csv, or stations' ids; else the nearest."),
 ]
 
 

@@ -9,7 +9,7 @@ from functools import lru_cache
 from hashlib import sha256
 
 from models.agronomy.moisture import reference_et_mm
-from models.agronomy.soil import FITTED, SoilEstimate, SoilState, estimate_of, states
+from models.agronomy.soil import FITTED, WARM_UP_DAYS, SoilEstimate, SoilState, estimate_of, states
 from models.facts.place import Site
 from models.facts.weather import KnownWeatherDay, Provenance, SoilDay, UsedWeatherDay
 from models.store.soil import KeptSoil
@@ -80,7 +80,8 @@ def bring_up(snapshot: SiteSnapshot) -> SiteSoil | None:
     kept = _kept(snapshot, used, reached)
     if not changed and kept == snapshot.kept:
         return None
-    return SiteSoil(snapshot.site.key, changed, kept, _said(snapshot.site, used, soil))
+    said = tuple(_said(snapshot.site, used[-1], reached[-1], soil[-1]))
+    return SiteSoil(snapshot.site.key, changed, kept, said)
 
 
 def _used(snapshot: SiteSnapshot) -> tuple[UsedWeatherDay, ...]:
@@ -138,21 +139,21 @@ def _state_to_keep(
     return settled[0][1] if settled else None
 
 
-def _said(site: Site, used: Sequence[UsedWeatherDay], soil: Sequence[SoilDay]) -> tuple[str, ...]:
-    last = used[-1]
-    temperatures = [name for name in last.filled if name != "rain_mm"]
-    said = []
+def _said(site: Site, used: UsedWeatherDay, state: SoilState, soil: SoilDay) -> Iterator[str]:
+    """Why the last day's estimate is wider than it could be, and its rain not to be relied on."""
+    known = f"so the soil is known to ±{soil.sd_c:.1f} °C only"
+    temperatures = [name for name in used.filled if name != "rain_mm"]
+    if state.days_seen < WARM_UP_DAYS:
+        yield f"{site.name}: the record is {_days(state.days_seen)} long, less than a year, {known}"
     if temperatures:
-        said.append(
-            f"{site.name}: no {', '.join(temperatures)} on {last.day}, missing for {_days(last.gap_days)} by "
-            f"then; filled, so the soil is known to ±{soil[-1].sd_c:.1f} °C only"
-        )
-    if last.rain_gap_days:
-        said.append(
-            f"{site.name}: no rain_mm on {last.day}, missing for {_days(last.rain_gap_days)} by then; "
+        names, missing = ", ".join(temperatures), _days(used.gap_days)
+        yield f"{site.name}: no {names} on {used.day}, missing for {missing} by then; filled, {known}"
+    if used.rain_gap_days:
+        missing = _days(used.rain_gap_days)
+        yield (
+            f"{site.name}: no rain_mm on {used.day}, missing for {missing} by then; "
             "taken as none, so lawns may be wetter than they are counted"
         )
-    return tuple(said)
 
 
 def _days(count: int) -> str:
