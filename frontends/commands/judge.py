@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from frontends.commands.judge_outlook import outlook
 from frontends.commands.judge_told import for_machines, for_people
-from frontends.commands.judgement import Estimated, Judgement, Means, judge_estimates, scored
+from frontends.commands.judgement import Estimated, Judgement, judge_estimates, scored
 from frontends.commands.soil_records import SoilRecord, load_records
 from models.agronomy.soil import FITTED, SoilParameters, advance
 
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from models.agronomy.reference.station import StationWeather
 
 app = typer.Typer(no_args_is_help=True)
+app.command()(outlook)
 
 COLUMNS = ("sun", "wind")
 
@@ -51,12 +53,7 @@ def soil(
         typer.echo("\n".join(for_people(ours, ways)))
 
 
-def soil_estimates(records: Sequence[SoilRecord], leave_one_out: bool) -> list[Means]:
-    """Estimated daily means at each station, by the shipped parameters or refitted on the others."""
-    return [estimated.mean_c for estimated in estimates_with_spread(records, leave_one_out)]
-
-
-def estimates_with_spread(
+def soil_estimates(
     records: Sequence[SoilRecord], leave_one_out: bool, used: frozenset[str] = frozenset()
 ) -> list[Estimated]:
     """The estimate's daily means and spreads, by the shipped parameters or refitted on the other stations.
@@ -106,7 +103,7 @@ def _ways(
     weather: list[StationWeather] = []
     for name in _shown(["estimate", CLIMATE, *PEERS]):
         if name == "estimate":
-            yield name, judge_estimates(records, estimates_with_spread(records, leave_one_out, used))
+            yield name, judge_estimates(records, soil_estimates(records, leave_one_out, used))
             continue
         weather = weather or [_weather(record, used) for record in records]
         yield name, judge_estimates(records, _peer(name, records, weather))

@@ -25,8 +25,9 @@ from models.agronomy.reference.campbell_soil import (
     heat_capacity_j_m3_k,
 )
 from models.agronomy.reference.kusuda_1965 import damping_depth_m
+from models.agronomy.reference.station import station_weather
 from models.agronomy.reference.sun import outside_and_daylight
-from tests.agronomy.station import made_weather
+from tests.agronomy.station import LATITUDE_DEGREES, made_weather, used_days
 
 CONDUCTIVITY = conductivity_w_m_k(1.4, 0.2, 0.25)
 HEAT_CAPACITY = heat_capacity_j_m3_k(1.4, 0.25)
@@ -147,6 +148,26 @@ def test_wind_and_a_warm_surface_carry_more_heat(wind: float, warmer_c: float, a
     assert conductance_w_m2_k(wind + 1, air_c, air_c) > level
     assert conductance_w_m2_k(wind, air_c + warmer_c, air_c) > level
     assert conductance_w_m2_k(wind, air_c - warmer_c, air_c) < level
+
+
+def test_measured_wind_holds_a_sunny_soil_nearer_the_air() -> None:
+    days = used_days([(10.0, 24.0)] * 60, date(2015, 5, 1))
+    windy = {day.day: 12.0 for day in days[30:]}
+    calm, windy_later = (
+        campbell_c(station_weather(days, LATITUDE_DEGREES, wind_m_s=wind)) for wind in (None, windy)
+    )
+    assert windy_later[:30].tolist() == calm[:30].tolist()
+    assert (windy_later[30:] < calm[30:]).all()
+
+
+def test_measured_sun_takes_the_place_of_the_range() -> None:
+    days = used_days([(10.0, 24.0)] * 3, date(2015, 5, 1))
+    dull = station_weather(days, LATITUDE_DEGREES, sun_h={days[1].day: 0.0})
+    by_range = station_weather(days, LATITUDE_DEGREES)
+    outside, _ = outside_and_daylight([days[1].day], LATITUDE_DEGREES)
+    assert dull.radiation_mj_m2[[0, 2]].tolist() == by_range.radiation_mj_m2[[0, 2]].tolist()
+    # FAO-56, equation 35: a quarter comes through on a day without sun.
+    assert dull.radiation_mj_m2[1] == pytest.approx(0.25 * float(outside[0]))
 
 
 @settings(deadline=None, max_examples=10)
