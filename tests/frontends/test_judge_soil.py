@@ -234,7 +234,7 @@ def test_ahead_of_every_peer_in_the_days_that_matter(left_out: dict[str, Any]) -
 def test_peers_err_as_they_do_elsewhere(left_out: dict[str, Any]) -> None:
     # The same models on thirteen Irish stations, seven of them these, with measured radiation where there is
     # some (an earlier comparison, worked apart from this code): within a quarter. Kätterer & Andrén is left
-    # out, who are bare here and under a crop there.
+    # out: 2.02 there, 1.49 here over a bare plot.
     thirteen = {
         "air_day": 2.06,
         "air_7day": 2.07,
