@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from math import sqrt
 
 from models.agronomy.lawn_filter import (
-    Difference,
     LawnState,
     SiteView,
     before_readings,
@@ -28,7 +27,8 @@ from models.agronomy.lawn_prior import (
     lawn_prior,
 )
 from models.agronomy.probe import Observation, observe
-from models.facts.readings import LawnSoil, Reading
+from models.facts.place import Shade
+from models.facts.readings import LawnSoil, OwnGround, Reading
 from models.facts.weather import SoilDay
 
 DAY = timedelta(days=1)
@@ -48,6 +48,14 @@ def priors_of(lawn: LawnSoil) -> Priors:
     return Priors(lawn_prior(lawn))
 
 
+@dataclass(frozen=True, slots=True)
+class OwnSoil:
+    """A lawn's soil days, and what is believed of it after all of its readings."""
+
+    days: tuple[SoilDay, ...]
+    state: LawnState
+
+
 def filter_readings(
     soil_days: Sequence[SoilDay],
     readings: Iterable[Reading],
@@ -60,12 +68,9 @@ def filter_readings(
     `soil_days` are the site's; the three weeks to each reading's day belong to them. `ranges_c`: the air's
     maximum less its minimum by day, °C. A reading on a day without a soil day waits, and says so.
     """
-    by = priors or priors_of(lawn)
     known = {soil.day: soil for soil in soil_days}
-    state = before_readings(by.lawn)
-    for day, observed in sorted(_by_day(readings, lawn, ranges_c).items()):
-        state = _after(state, day, observed, known, by)
-    return state
+    observed = _by_day(readings, lawn, ranges_c)
+    return _follow(known, observed, priors or priors_of(lawn), date.max).state
 
 
 def corrected(
@@ -80,32 +85,43 @@ def corrected(
 
     A reading counts from its own day on, never before. Arguments as for `filter_readings`.
     """
-    by = priors or priors_of(lawn)
     known = {soil.day: soil for soil in soil_days}
     observed = _by_day(readings, lawn, ranges_c)
-    return tuple(_walk(known, observed, by, since))
+    return _follow(known, observed, priors or priors_of(lawn), since).days
 
 
-def correction_words(
-    state: LawnState, soil_days: Sequence[SoilDay], lawn: LawnSoil, day: date
-) -> tuple[str, ...]:
-    """How the lawn differs on a day of `soil_days`, and which readings were not believed or still wait."""
-    by = priors_of(lawn)
-    look = look_of({soil.day: soil for soil in soil_days}, day)
-    found = difference(carried(state, day, by.lawn), look)
-    told = [_difference_words(len(state.used), found)] if state.used or found.mean_c else []
-    told += [f"Set aside: {one.reason}." for one in state.set_aside]
-    told += [f"Waits for that day's soil: {reading_words(one)}." for one in state.waiting]
+def own_soil(ground: OwnGround, soil_days: Sequence[SoilDay], since: date) -> OwnSoil:
+    """`soil_days` with those from `since` on as the lawn's own; the earlier ones stay the site's."""
+    known = {soil.day: soil for soil in (*ground.past, *soil_days)}
+    observed = _by_day(ground.readings, ground.lawn, ground.ranges_c)
+    found = _follow(known, observed, priors_of(ground.lawn), since)
+    own = {soil.day: soil for soil in found.days}
+    return OwnSoil(tuple(own.get(soil.day, soil) for soil in soil_days), found.state)
+
+
+def own_words(ground: OwnGround, own: OwnSoil, soil_days: Sequence[SoilDay]) -> tuple[str, ...]:
+    """How the lawn's last day differs from the site's `soil_days`, and which readings do not count and why.
+
+    A reading later than that day is not spoken of.
+    """
+    last, state = soil_days[-1], own.state
+    count = sum(one.day <= last.day for one in state.used)
+    told = [_difference_words(count, own.days[-1].mean_10cm_c - last.mean_10cm_c, ground.lawn)]
+    told += [f"Set aside: {one.reason}." for one in state.set_aside if one.reading.day <= last.day]
+    told += [
+        f"Waits for its day's soil: {reading_words(one)}." for one in state.waiting if one.day <= last.day
+    ]
     return tuple(told)
 
 
-def _difference_words(readings: int, found: Difference) -> str:
-    counted = f"{readings or 'no'} reading{'' if readings == 1 else 's'} at this lawn"
-    size = f"{abs(found.mean_c):.1f}"
+def _difference_words(count: int, found_c: float, lawn: LawnSoil) -> str:
+    counted = f"{count or 'no'} reading{'' if count == 1 else 's'}"
+    place = "this lawn" if lawn.shade is Shade.OPEN else f"this lawn, which is {lawn.shade}"
+    rests_on = f"{counted[0].upper()}{counted[1:]} at {place}"
+    size = f"{abs(found_c):.1f}"
     if size == "0.0":
-        return f"{counted}: as warm as the site's estimate."
-    than = "warmer" if found.mean_c > 0 else "colder"
-    return f"{counted}: {size} °C {than} than the site's estimate."
+        return f"{rests_on}: as warm as the site's estimate."
+    return f"{rests_on}: {size} °C {'warmer' if found_c > 0 else 'colder'} than the site's estimate."
 
 
 def site_view(known: Mapping[date, SoilDay], day: date, station: Prior) -> SiteView:
@@ -154,18 +170,20 @@ def _after(
     return state
 
 
-def _walk(
+def _follow(
     known: Mapping[date, SoilDay],
     observed: Mapping[date, Sequence[Observation]],
     by: Priors,
     since: date,
-) -> Iterator[SoilDay]:
-    state = before_readings(by.lawn)
-    for day in sorted(known):
+) -> OwnSoil:
+    """The known days from `since` on, each by the readings up to it, and the state after all readings."""
+    state, days = before_readings(by.lawn), []
+    for day in sorted({*observed, *(day for day in known if day >= since)}):
         if day in observed:
             state = _after(state, day, observed[day], known, by)
-        if day >= since:
-            yield _own(known[day], look_of(known, day), state, by)
+        if day in known and day >= since:
+            days.append(_own(known[day], look_of(known, day), state, by))
+    return OwnSoil(tuple(days), state)
 
 
 def _own(soil: SoilDay, look: Parts, state: LawnState, by: Priors) -> SoilDay:

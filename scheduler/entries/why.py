@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 
+from models.agronomy.readings import own_soil, own_words
 from models.clock import local_day
 from models.facts.place import Lawn, Site
 from models.facts.rules import BusinessRules
 from models.facts.season import Outlook, Span, Window, WindowRule
+from models.facts.weather import SoilDay
 from models.facts.work import ProgrammeState, Visit
 from models.store.engine import Connection, Store
 from models.store.people import load_business, load_sites
 from models.store.programmes import load_programmes
+from models.store.readings import load_own_grounds
 from models.store.soil import load_soil_days
 from models.store.visits import load_visits
 from models.store.weather import load_weather
@@ -82,6 +85,7 @@ def _with_soil(
     site_key, eve = trace.lawn.site_key, day - DAY
     first = season_span(rule.calendar(window.season.year), rules).first
     soil = load_soil_days(connection, [site_key], first, eve)[site_key]
+    soil, words = _own(connection, trace.lawn, soil, day - rule.trailing_days * DAY, _by_end_of(day, now))
     trailing = trailing_days({one.day: one for one in soil}, rule, day) or ()
     known = load_weather(connection, site_key, day - rule.trailing_days * DAY, eve, now)
     return replace(
@@ -90,4 +94,21 @@ def _with_soil(
         trailing=trailing,
         ground=grounds(soil, trace.lawn.texture, rules, Span(eve, eve)).get(eve),
         weather={one.weather.day: one for one in known},
+        own=words,
     )
+
+
+def _own(
+    connection: Connection, lawn: Lawn, soil: tuple[SoilDay, ...], since: date, known_at: datetime
+) -> tuple[tuple[SoilDay, ...], tuple[str, ...]]:
+    """The site's soil days as the lawn's own, and how they differ in words; the same for a plain lawn."""
+    ground = load_own_grounds(connection, known_at, [lawn.key]).get(lawn.key)
+    if ground is None or not soil:
+        return soil, ()
+    found = own_soil(ground, soil, since)
+    return found.days, own_words(ground, found, soil)
+
+
+def _by_end_of(day: date, now: datetime) -> datetime:
+    """A day is decided by what is known on it: readings told later did not count."""
+    return min(now, datetime.combine(day + DAY, time(), UTC))

@@ -18,7 +18,8 @@ from scheduler.windows.ground import Ground
 class Trace:
     """What one answer rests on. `day` is the decided day that soil, ground and weather belong to.
 
-    `trailing` are the whole days before it, `weather` the records beneath them by day.
+    `trailing` are the whole days before it, `weather` the records beneath them by day; `own` says in
+    sentences how the lawn's soil differs from its site's.
     """
 
     lawn: Lawn
@@ -31,6 +32,7 @@ class Trace:
     trailing: tuple[SoilDay, ...] = ()
     ground: Ground | None = None
     weather: Mapping[date, KnownWeatherDay] | None = None
+    own: tuple[str, ...] = ()
 
 
 def visit_meant(visits: Sequence[Visit], today: date) -> Visit | None:
@@ -107,6 +109,7 @@ def _soil_lines(trace: Trace) -> Iterator[str]:
         f"For {trace.day.isoformat()} the {len(trace.trailing)} whole days before it count; "
         f"the mean of their estimated 10 cm soil is {mean_c(trace.trailing):.1f} °C:"
     )
+    yield from trace.own
     yield from (_day_words(soil, (trace.weather or {}).get(soil.day)) for soil in trace.trailing)
     if trace.ground is not None:
         yield _ground_words(trace.ground)

@@ -15,14 +15,16 @@ from models.agronomy.lawn_filter import carried, difference
 from models.agronomy.lawn_prior import STATION, lawn_prior
 from models.agronomy.probe import observe
 from models.agronomy.readings import (
+    BACK_DAYS,
     Priors,
     corrected,
-    correction_words,
     filter_readings,
+    own_soil,
+    own_words,
     site_view,
 )
 from models.facts.place import Shade, Texture
-from models.facts.readings import LawnSoil, Reading
+from models.facts.readings import LawnSoil, OwnGround, Reading
 from models.facts.weather import SoilDay
 from tests.agronomy.probes import FIRST, OAT, a_reading, a_year, ranges
 
@@ -209,14 +211,42 @@ def test_sand_follows_a_spell_of_weather_more_than_clay_does() -> None:
     assert sand.mean_10cm_c > own([])[warmest].mean_10cm_c > clay.mean_10cm_c
 
 
-def test_the_words_say_how_many_and_which_way() -> None:
+def ground_of(readings: list[Reading], lawn: LawnSoil = OAT) -> OwnGround:
+    """The readings with the soil days around them, as the records give them."""
+    around = tuple(
+        soil for soil in SITE if any(0 <= (one.day - soil.day).days <= BACK_DAYS for one in readings)
+    )
+    return OwnGround(lawn, tuple(readings), around, RANGES)
+
+
+def test_soil_days_around_the_readings_do_for_what_the_whole_record_does() -> None:
     taken = readings_off(-1.2)
-    state = filter_readings(SITE, [*taken, a_reading(date(2027, 5, 25), 40.5)], OAT, RANGES)
-    words = correction_words(state, SITE, OAT, AFTER)
-    assert words[0].startswith("3 readings at this lawn: 0.")
-    assert "°C colder than the site's estimate" in words[0]
-    assert words[1] == ("Set aside: 40.5 °C at 10 cm on 25 May cannot be: soil is between -10 and 40 °C.")
+    later = tuple(soil for soil in SITE if AFTER - timedelta(days=BACK_DAYS) <= soil.day <= AFTER)
+    found = own_soil(ground_of(taken), later, AFTER)
+    assert found.days == (*later[:-1], own(taken)[AFTER])
+    assert found.state == filter_readings(SITE, taken, OAT, RANGES)
 
 
-def test_without_readings_or_shade_there_is_nothing_to_say() -> None:
-    assert correction_words(filter_readings(SITE, [], OAT, RANGES), SITE, OAT, AFTER) == ()
+def words_on(day: date, readings: list[Reading], lawn: LawnSoil = OAT) -> tuple[str, ...]:
+    ground = ground_of(readings, lawn)
+    soil = tuple(one for one in SITE if day - timedelta(days=40) <= one.day <= day)
+    return own_words(ground, own_soil(ground, soil, day), soil)
+
+
+def test_the_words_say_how_many_which_way_and_what_is_set_aside() -> None:
+    wild = a_reading(date(2027, 5, 25), 40.5)
+    told = words_on(AFTER, [*readings_off(-1.2), wild, a_reading(date(2027, 9, 5), 15.0)])
+    difference_c = BY_DAY[AFTER].mean_10cm_c - own(readings_off(-1.2))[AFTER].mean_10cm_c
+    assert told == (
+        f"3 readings at this lawn: {difference_c:.1f} °C colder than the site's estimate.",
+        "Set aside: 40.5 °C at 10 cm on 25 May cannot be: soil is between -10 and 40 °C.",
+    )
+
+
+def test_the_words_of_one_reading_that_agrees_and_of_shade_alone() -> None:
+    agreeing = readings_off(0.0, VISITS[:1])
+    assert words_on(AFTER, agreeing) == ("1 reading at this lawn: as warm as the site's estimate.",)
+    shaded = words_on(date(2027, 6, 20), [], replace(OAT, shade=Shade.PARTLY))
+    assert shaded == (
+        "No readings at this lawn, which is partly shaded: 0.3 °C colder than the site's estimate.",
+    )
