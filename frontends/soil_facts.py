@@ -10,8 +10,9 @@ from models.errors import NotFound
 from models.facts.place import Lawn, Site
 from models.facts.rules import Business
 from models.facts.season import Outlook, Pest, Season, Span, WindowRule
-from models.facts.weather import SoilDay
+from models.facts.weather import SoilDay, WeatherCredit
 from models.facts.work import Programme, ProgrammeState, Visit
+from models.store.credits import load_credits
 from models.store.engine import Connection, Store
 from models.store.people import load_business, load_sites
 from models.store.programmes import load_programmes
@@ -39,6 +40,7 @@ class PlaceSoil:
     season: Season | None
     trailing: tuple[SoilDay, ...]
     picture: SoilPicture
+    credits: tuple[WeatherCredit, ...] = ()
 
 
 def season_now_or_next(business: Business, pest: Pest, today: date) -> tuple[WindowRule, Season] | None:
@@ -102,7 +104,8 @@ def _place(
     trailing = trailing_days({soil.day: soil for soil in days}, rule, today) if rule else None
     limit_c = None if rule is None else rule.limit_c
     picture = SoilPicture(site.name, span, today, days, limit_c)
-    return PlaceSoil(site, None, rule, season, trailing or (), picture)
+    credits = tuple(load_credits(connection).get(site_key, ()))
+    return PlaceSoil(site, None, rule, season, trailing or (), picture, credits)
 
 
 def _usual_span(rule: WindowRule | None, season: Season | None, today: date) -> Span:

@@ -141,7 +141,7 @@ def _gap_lines(told: tuple[SoilDay, ...]) -> Iterator[str]:
 def _source_lines(place: PlaceSoil) -> Iterator[str]:
     from frontends.web.season_page import credits
 
-    yield from (f"{credit}." for credit in credits((place.site,)))
+    yield from (f"{credit}." for credit in credits((place.site,), place.credits))
     yield "An estimate: the probe on the lawn decides on the day."
 
 

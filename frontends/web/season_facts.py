@@ -11,7 +11,7 @@ from models.facts.post import MessageKind, MessageState
 from models.facts.rules import Business
 from models.facts.season import Pest, Season, Span, Window
 from models.facts.stock import Batch, PackOrder
-from models.facts.weather import SoilDay
+from models.facts.weather import SoilDay, WeatherCredit
 from models.facts.work import Programme, Visit, WateringDay
 
 
@@ -97,6 +97,7 @@ class SeasonView:
     orders: tuple[PackOrder, ...]
     post: tuple[PostLine, ...]
     sites: tuple[Site, ...]
+    credits: tuple[WeatherCredit, ...] = ()
 
     @property
     def drying(self) -> tuple[LawnView, ...]:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from functools import lru_cache
+from itertools import groupby
 from zoneinfo import ZoneInfo
 
 from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
@@ -19,7 +20,7 @@ from frontends.web.season_view import read_season
 from models.clock import now_utc
 from models.facts.place import Site
 from models.facts.season import Span, Window
-from models.facts.weather import SoilDay
+from models.facts.weather import SoilDay, WeatherCredit
 from models.facts.work import Visit, VisitState
 from models.store.engine import Store
 from models.units import day_words
@@ -74,7 +75,7 @@ def page_of(view: SeasonView, *, replayed: bool) -> str:
             view=view,
             clock=clock_words(view.now, view.business.time_zone),
             replayed=replayed,
-            credits=credits(view.sites),
+            credits=credits(view.sites, view.credits),
         )
     )
 
@@ -134,13 +135,26 @@ def without_state(reason: str) -> str:
     return re.sub(r"^(open|shut): *", "", reason, flags=re.IGNORECASE)
 
 
-def credits(sites: tuple[Site, ...]) -> tuple[str, ...]:
-    """Whom the numbers come from, as their licences ask."""
-    found = [ATTRIBUTION] if any(site.source == "meteostat" for site in sites) else []
+def credits(sites: tuple[Site, ...], kept: tuple[WeatherCredit, ...] = ()) -> tuple[str, ...]:
+    """Whom the numbers come from, as their licences ask. `kept` are stored with the days they belong to."""
+    brought = [credit for credit in kept if credit.source != "station-file"]
+    found = [_credit_line(source, list(its)) for source, its in groupby(brought, lambda one: one.source)]
+    if not found and any(site.source == "meteostat" for site in sites):
+        found = [ATTRIBUTION]
     files = [site.name for site in sites if site.source == "station-file"]
     if files:
         found.append(f"Weather data: station files for {', '.join(files)}; the terms of their owners hold")
     return (*found, SOIL_ATTRIBUTION)
+
+
+def _credit_line(source: str, credits: Sequence[WeatherCredit]) -> str:
+    """All that one weather source brought, each with its licence."""
+    named = [
+        ", ".join(filter(None, (one.attribution, one.licence)))
+        + ("" if one.commercial else " (not for commercial use)")
+        for one in credits
+    ]
+    return f"{'Forecast' if 'forecast' in source else 'Weather data'}: {'; '.join(named)}"
 
 
 @lru_cache(maxsize=1)

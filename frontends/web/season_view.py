@@ -25,6 +25,7 @@ from models.facts.rules import Business
 from models.facts.season import Outlook, Pest, Season, SeasonName, Span, Window
 from models.facts.weather import SoilDay
 from models.facts.work import Programme, ProgrammeState, Visit, VisitState, WateringDay
+from models.store.credits import load_distinct_credits
 from models.store.engine import Connection, Store
 from models.store.people import load_business, load_clients, load_lawns, load_sites
 from models.store.post import KeptMessage, load_messages
@@ -87,6 +88,7 @@ def read_season(store: Store, now: datetime) -> SeasonView:
             orders=load_orders(connection),
             post=_post_lines(load_messages(connection, OPEN_MESSAGES), records),
             sites=tuple(records.sites.values()),
+            credits=load_distinct_credits(connection),
         )
 
 

@@ -36,3 +36,9 @@ def load_credits(connection: Connection) -> dict[str, Sequence[WeatherCredit]]:
         credit = WeatherCredit(row.source, row.attribution, row.licence, row.address, row.commercial)
         found.setdefault(row.site_key, []).append(credit)
     return {key: tuple(its) for key, its in found.items()}
+
+
+def load_distinct_credits(connection: Connection) -> tuple[WeatherCredit, ...]:
+    """Those of all sites, each once, in order of source and attribution."""
+    found = {credit for its in load_credits(connection).values() for credit in its}
+    return tuple(sorted(found, key=lambda one: (one.source, one.attribution)))

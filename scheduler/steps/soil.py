@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 
-from models.agronomy.soil import SoilState
+from models.agronomy.soil_state import SoilState
 from models.clock import local_day
 from models.facts.place import Site
 from models.facts.step import Outcome
@@ -75,8 +75,7 @@ class EstimateSoil:
         """Each batch is written by itself; what `done` holds from an attempt before is not due again."""
         revision, upto, due = self._due(now)
         for batch in _batches(due):
-            snapshots = self._snapshots(batch, upto, now)
-            estimated = [soil for snapshot in snapshots if (soil := bring_up(snapshot)) is not None]
+            estimated = bring_up(self._snapshots(batch, upto, now))
             if estimated:
                 self._write(revision, estimated)
                 revision += 1

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import asdict, dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from functools import lru_cache
 from hashlib import sha256
 
 from models.agronomy.moisture import reference_et_mm
-from models.agronomy.soil import FITTED, WARM_UP_DAYS, SoilEstimate, SoilState, estimate_of, states
+from models.agronomy.soil import WARM_UP_DAYS, SiteDays, advance_sites
+from models.agronomy.soil_laws import FITTED
+from models.agronomy.soil_state import SoilEstimate, SoilState
 from models.facts.place import Site
 from models.facts.weather import KnownWeatherDay, Provenance, SoilDay, UsedWeatherDay
 from models.store.soil import KeptSoil
@@ -51,10 +53,19 @@ class SiteSoil:
     said: tuple[str, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Reached:
+    """The estimates of a site's days, how many days stand behind the last, and the state to keep."""
+
+    estimates: tuple[SoilEstimate, ...]
+    days_seen: int
+    to_keep: SoilState | None
+
+
 @lru_cache(maxsize=10_000)
 def fingerprint(site: Site) -> str:
     """Tells the place and the fitted values that a kept state rests on: under others it is built anew."""
-    rests_on = (site.key, site.position, site.elevation_m, sorted(asdict(FITTED).items()))
+    rests_on = (site.key, site.position, site.elevation_m, FITTED)
     return sha256(repr(rests_on).encode()).hexdigest()[:FINGERPRINT_LENGTH]
 
 
@@ -67,20 +78,44 @@ def has_long_gap(weather: Sequence[KnownWeatherDay], first: date, upto: date) ->
     return any(day.gap_days > SHORT_GAP_DAYS for day in complete(weather, first, upto))
 
 
-def bring_up(snapshot: SiteSnapshot) -> SiteSoil | None:
-    """What differs from the records; None where nothing does."""
-    used = _used(snapshot) if snapshot.weather else ()
-    if not used:
-        return None
-    latitude = snapshot.site.position.latitude
-    reached = tuple(states(snapshot.start, used, latitude))
-    soil = tuple(_soil_days(used, [estimate_of(state) for state in reached], latitude))
+def bring_up(snapshots: Iterable[SiteSnapshot]) -> list[SiteSoil]:
+    """What differs from the records, site by site; nothing for a site where nothing does."""
+    filled = ((snapshot, _used(snapshot)) for snapshot in snapshots if snapshot.weather)
+    ready = [(snapshot, used) for snapshot, used in filled if used]
+    reached = _reach([(snapshot, used, _day_to_keep(snapshot.upto, used)) for snapshot, used in ready])
+    pairs = zip(ready, reached, strict=True)
+    changes = (_changes(snapshot, used, its) for (snapshot, used), its in pairs)
+    return [soil for soil in changes if soil is not None]
+
+
+def _reach(
+    sites: Sequence[tuple[SiteSnapshot, Sequence[UsedWeatherDay], date | None]],
+) -> Iterator[Reached]:
+    """The estimator run over each site's days; the third of each is the day whose state is wanted."""
+    runs = advance_sites(
+        [
+            SiteDays(
+                snapshot.start,
+                tuple(used),
+                snapshot.site.position.latitude,
+                frozenset() if day_to_keep is None else frozenset([day_to_keep]),
+            )
+            for snapshot, used, day_to_keep in sites
+        ]
+    )
+    for (_, _, day_to_keep), run in zip(sites, runs, strict=True):
+        to_keep = None if day_to_keep is None else run.states.get(day_to_keep)
+        yield Reached(run.estimates, run.last.days_seen, to_keep)
+
+
+def _changes(snapshot: SiteSnapshot, used: Sequence[UsedWeatherDay], reached: Reached) -> SiteSoil | None:
+    soil = tuple(_soil_days(used, reached.estimates, snapshot.site.position.latitude))
     stored = {day.day: day for day in snapshot.stored}
     changed = tuple(day for day in soil if stored.get(day.day) != day)
-    kept = _kept(snapshot, used, reached)
+    kept = _kept(snapshot, reached.to_keep)
     if not changed and kept == snapshot.kept:
         return None
-    said = tuple(_said(snapshot.site, used[-1], reached[-1], soil[-1]))
+    said = tuple(_said(snapshot.site, used[-1], reached.days_seen, soil[-1]))
     return SiteSoil(snapshot.site.key, changed, kept, said)
 
 
@@ -111,40 +146,34 @@ def _soil_days(
         )
 
 
-def _kept(
-    snapshot: SiteSnapshot, used: Sequence[UsedWeatherDay], reached: Sequence[SoilState]
-) -> KeptSoil | None:
-    state = _state_to_keep(snapshot.upto, used, reached) or snapshot.start
+def _kept(snapshot: SiteSnapshot, to_keep: SoilState | None) -> KeptSoil | None:
+    state = to_keep or snapshot.start
     if state is None or snapshot.seen_at is None:
         return snapshot.kept
     return KeptSoil(state, snapshot.seen_at, fingerprint(snapshot.site))
 
 
-def _state_to_keep(
-    upto: date, used: Sequence[UsedWeatherDay], reached: Sequence[SoilState]
-) -> SoilState | None:
-    """The newest state on a day old enough and with its own temperatures, so that no later day changes it.
+def _day_to_keep(upto: date, used: Sequence[UsedWeatherDay]) -> date | None:
+    """The newest day old enough and with its own temperatures, so that no later day changes its state.
 
     Rain may be missing: it is filled the same whatever comes after.
     """
     settled = [
-        (day, state)
-        for day, state in zip(reversed(used), reversed(reached), strict=True)
-        if day.day <= upto - timedelta(days=STATE_LAG_DAYS) and not day.gap_days
+        day for day in reversed(used) if day.day <= upto - timedelta(days=STATE_LAG_DAYS) and not day.gap_days
     ]
     measured_after = upto - timedelta(days=STATE_LAG_DAYS + MEASURED_LAG_DAYS)
-    for day, state in settled:
-        if day.provenance is Provenance.MEASURED and day.day > measured_after:
-            return state
-    return settled[0][1] if settled else None
+    measured = (
+        day.day for day in settled if day.provenance is Provenance.MEASURED and day.day > measured_after
+    )
+    return next(measured, settled[0].day if settled else None)
 
 
-def _said(site: Site, used: UsedWeatherDay, state: SoilState, soil: SoilDay) -> Iterator[str]:
+def _said(site: Site, used: UsedWeatherDay, days_seen: int, soil: SoilDay) -> Iterator[str]:
     """Why the last day's estimate is wider than it could be, and its rain not to be relied on."""
     known = f"so the soil is known to ±{soil.sd_c:.1f} °C only"
     temperatures = [name for name in used.filled if name != "rain_mm"]
-    if state.days_seen < WARM_UP_DAYS:
-        yield f"{site.name}: the record is {_days(state.days_seen)} long, less than a year, {known}"
+    if days_seen < WARM_UP_DAYS:
+        yield f"{site.name}: the record is {_days(days_seen)} long, less than a year, {known}"
     if temperatures:
         names, missing = ", ".join(temperatures), _days(used.gap_days)
         yield f"{site.name}: no {names} on {used.day}, missing for {missing} by then; filled, {known}"

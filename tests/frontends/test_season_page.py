@@ -16,8 +16,11 @@ from models.clock import now_utc
 from models.facts.post import Message, MessageKind, MessageState
 from models.facts.season import Season, SeasonName, Span
 from models.facts.stock import PackOrder
+from models.facts.weather import WeatherCredit
 from models.facts.work import PacksUsed, Treatment, Visit, VisitKind, VisitState, WateringDay
+from models.store.credits import save_credits
 from models.store.engine import Store
+from models.store.people import load_sites
 from models.store.post import Ending, claim, end_claim, enqueue
 from models.store.stock import add_order
 from models.store.watering import save_watering_days
@@ -181,6 +184,24 @@ def test_it_credits_the_sources_and_cautions(browser: Browser, base: str) -> Non
     assert "Weather data: station files for Skerravane; the terms of their owners hold." in foot
     assert "Met Éireann (www.met.ie), CC BY 4.0" in foot
     assert "local rules and licensed practice come before anything said here" in foot
+
+
+def test_whom_the_stored_weather_comes_from_is_told_with_its_licence(sqlite_store: Store) -> None:
+    a_season(sqlite_store)
+    noaa = WeatherCredit("meteostat", "NOAA GHCN-Daily", "CC0 1.0 Universal", "https://creativecommons.org")
+    closed = WeatherCredit("meteostat", "Another <service>", "", commercial=False)
+    ahead = WeatherCredit("met-norway-forecast", "MET Norway", "NLOD 2.0")
+    with sqlite_store.write() as connection:
+        key = load_sites(connection)[0].key
+        save_credits(connection, {key: [noaa, closed, ahead]})
+        save_credits(connection, {key: [noaa]})
+    with served(create_app(sqlite_store, KEY, lambda: NOW, render_feed)) as base:
+        page = httpx.get(f"{base}/").text
+    assert "<p>Forecast: MET Norway, NLOD 2.0.</p>" in page
+    assert (
+        "<p>Weather data: Another &lt;service&gt; (not for commercial use); "
+        "NOAA GHCN-Daily, CC0 1.0 Universal.</p>"
+    ) in page
 
 
 def test_after_its_calendar_a_season_is_told_as_the_last(sqlite_store: Store) -> None:
