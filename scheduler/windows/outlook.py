@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 LEAST_YEARS = 3  # fewer say less than the calendar does (engineering choice)
 CALENDAR_CHANCE = 0.5
 LASTING_DAYS = 10  # a kill takes about this long in turf: common practice
-QUANTILES = (0.1, 0.5, 0.9)
+TENTHS = (1, 5, 9)  # of ten past years, those that have come by the earliest, likely and latest day
 SAID_C = 0.1  # an anomaly that has faded below this by the calendar's first day says nothing of it
 
 # News (engineering choices): less is a wobble, and bookings made by it would wobble too.
@@ -191,12 +191,12 @@ def _first_true(row: Flags, none: int) -> int:
 
 
 def _range(places: Sequence[int], days: Sequence[date]) -> LikelyDay | None:
-    """The 10, 50 and 90 % of `places`; one beyond the last day is no day."""
-    import numpy as np
-
+    """The 10, 50 and 90 % of `places`, each a place of them; one beyond the last day is no day."""
     if not places:
         return None
-    picked = np.quantile(places, QUANTILES, method="inverted_cdf").astype(int)
+    ordered = sorted(places)
+    # The first place that this share of them does not pass: Hyndman & Fan 1996, type 1, in whole numbers.
+    picked = (ordered[-(-len(ordered) * tenths // 10) - 1] for tenths in TENTHS)
     return LikelyDay(*(days[place] if place < len(days) else None for place in picked))
 
 
