@@ -36,6 +36,7 @@ AHEAD_DAYS = 90  # likely dates are worked out this long before a calendar opens
 PAST_YEARS = 15  # likely dates look back no further: springs have grown warmer (engineering choice)
 WEEK_BEFORE = 7  # the week that today's soil is known by lies before the first of those days
 DAYS_BEFORE = AHEAD_DAYS + WEEK_BEFORE
+SITES_AT_ONCE = 20  # their past years as rows: some 20 MB (engineering choice)
 DAY = timedelta(days=1)
 
 Soil = Mapping[str, Sequence[SoilDay]]
@@ -70,8 +71,9 @@ class PastCourses:
         last = rule.calendar(years[-1]).last + LASTING_DAYS * DAY
         prints = soil_fingerprints(connection, sites, first, last)
         stale = [site for site in sites if not self._is_kept(site, rule, (season, prints[site]))]
-        if stale:
-            for site, soil in load_soil_days(connection, stale, first, last).items():
+        for begin in range(0, len(stale), SITES_AT_ONCE):
+            chunk = stale[begin : begin + SITES_AT_ONCE]
+            for site, soil in load_soil_days(connection, chunk, first, last).items():
                 arrays = seasons_aligned(soil, rule, years, DAYS_BEFORE)
                 self._kept[site, rule] = ((season, prints[site]), arrays)
         return {site: self._kept[site, rule][1] for site in sites}

@@ -85,3 +85,15 @@ def test_the_days_behind_and_forecast_days_are_known_and_no_others() -> None:
     days = [a_soil_day(today + n * DAY) for n in (-1, 0, 1)]
     forecast = replace(days[2], provenance=Provenance.FORECAST)
     assert known([*days[:2], forecast], today) == (days[0], forecast)
+
+
+def test_a_forecast_warm_week_is_seen_before_it_comes(book: Store) -> None:
+    step = JudgeWindows(book)
+    step.run(morning_of(date(2027, 3, 31)))
+    assert {chance for _, chance in outlook(book).chances} == {0.0}
+    warm_week = steady_soil(date(2027, 3, 31), date(2027, 4, 9), 15.0)
+    write_soil(book, "vale", [replace(day, provenance=Provenance.FORECAST) for day in warm_week])
+    step.run(morning_of(date(2027, 3, 31)))
+    forecast = outlook(book)
+    assert forecast.chances[0] == (FIRST, 1.0)
+    assert forecast.issued_on == date(2027, 3, 31)
