@@ -76,23 +76,40 @@ def observe(reading: Reading, lawn: LawnSoil, range_c: float | None, by: ProbeEr
     `reading.taken_at` is UTC; `range_c` is the air's maximum less its minimum on that day, °C (None: not
     known, and less sure for it).
     """
-    damping_cm = damping_depth_cm(DIFFUSIVITY_M2_S[lawn.texture])
-    swing_c = _surface_swing_c(reading, range_c, by) * exp(-reading.depth_cm / damping_cm)
-    lag = reading.depth_cm / damping_cm
-    hours = solar_hour(reading.taken_at, lawn.longitude) - by.peak_solar_hour
-    angle = 2 * pi * hours / 24 - lag
+    wave = _wave(reading, lawn, range_c, by)
     swing_error = by.swing_error if range_c is not None else by.unknown_range_error
     sd_c = hypot(
         by.probe_sd_c,
         by.spot_sd_c,
         by.level_sd_c_per_cm * (reading.depth_cm - REFERENCE_DEPTH_CM),
-        swing_error * swing_c * cos(angle),
-        _hour_error(reading.hour_sd_h, by) * swing_c * sin(angle),
-        by.shape_error * swing_c,
-        by.depth_sd_cm / damping_cm * swing_c,
-        by.damping_error * lag * swing_c,
+        swing_error * wave.above_mean_c,
+        _hour_error(reading.hour_sd_h, by) * wave.swing_c * sin(wave.angle),
+        by.shape_error * wave.swing_c,
+        by.depth_sd_cm / wave.damping_cm * wave.swing_c,
+        by.damping_error * reading.depth_cm / wave.damping_cm * wave.swing_c,
     )
-    return Observation(reading, reading.value_c - swing_c * cos(angle), sd_c)
+    return Observation(reading, reading.value_c - wave.above_mean_c, sd_c)
+
+
+@dataclass(frozen=True, slots=True)
+class _Wave:
+    """The day's wave at a reading's depth and hour: half its height, where in it the hour lies."""
+
+    damping_cm: float
+    swing_c: float
+    angle: float
+
+    @property
+    def above_mean_c(self) -> float:
+        return self.swing_c * cos(self.angle)
+
+
+def _wave(reading: Reading, lawn: LawnSoil, range_c: float | None, by: ProbeErrors) -> _Wave:
+    damping_cm = damping_depth_cm(DIFFUSIVITY_M2_S[lawn.texture])
+    lag = reading.depth_cm / damping_cm
+    swing_c = _surface_swing_c(reading, range_c, by) * exp(-lag)
+    hours = solar_hour(reading.taken_at, lawn.longitude) - by.peak_solar_hour
+    return _Wave(damping_cm, swing_c, 2 * pi * hours / 24 - lag)
 
 
 def _surface_swing_c(reading: Reading, range_c: float | None, by: ProbeErrors) -> float:
