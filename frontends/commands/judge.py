@@ -14,7 +14,7 @@ from frontends.commands.judge_outlook import outlook
 from frontends.commands.judge_told import for_machines, for_people
 from frontends.commands.judgement import Estimated, Judgement, judge_estimates, scored
 from frontends.commands.soil_records import SoilRecord, load_records
-from models.agronomy.soil import FITTED, SoilParameters, advance
+from models.agronomy.soil_laws import FITTED, Laws
 
 if TYPE_CHECKING:
     from models.agronomy.reference.station import StationWeather
@@ -23,9 +23,6 @@ app = typer.Typer(no_args_is_help=True)
 app.command()(outlook)
 
 COLUMNS = ("sun", "wind")
-
-# What the estimate can use beyond minimum, maximum and rain.
-ESTIMATE_USES: frozenset[str] = frozenset()
 
 
 @app.callback()
@@ -61,21 +58,23 @@ def soil_estimates(
     The only place where the judging meets the estimator; `used` names columns beyond minimum, maximum
     and rain.
     """
-    parameters = _left_out(records) if leave_one_out else [FITTED] * len(records)
-    return [_estimate(record, by) for record, by in zip(records, parameters, strict=True)]
+    windy = "wind" in used
+    laws = _left_out(records, windy) if leave_one_out else [FITTED] * len(records)
+    return [_estimate(record, by, used) for record, by in zip(records, laws, strict=True)]
 
 
-def _left_out(records: Sequence[SoilRecord]) -> list[SoilParameters]:
-    # numpy comes with these: loaded here, the command line starts without it.
-    from frontends.commands.fit_soil import training_sets
-    from models.agronomy.soil_fit import fit_weights, leave_out
+def _left_out(records: Sequence[SoilRecord], windy: bool) -> list[Laws]:
+    # The fitting is loaded here, for those who ask for it.
+    from frontends.commands.fit_soil import side_by_side
+    from models.agronomy.correction_fit import refit_left_out
 
-    sets = training_sets(records, FITTED)
-    return [fit_weights(leave_out(sets, index), FITTED) for index in range(len(sets))]
+    return refit_left_out(side_by_side(records), windy)
 
 
-def _estimate(record: SoilRecord, by: SoilParameters) -> Estimated:
-    estimates, _ = advance(None, record.days, record.station.position.latitude, by)
+def _estimate(record: SoilRecord, by: Laws, used: frozenset[str]) -> Estimated:
+    from models.agronomy.soil import advance
+
+    estimates, _ = advance(None, record.days_with(used), record.station.position.latitude, by)
     return Estimated(
         {estimate.day: estimate.mean_10cm_c for estimate in estimates},
         {estimate.day: estimate.sd_c for estimate in estimates},
@@ -88,8 +87,8 @@ def _columns(written: str | None) -> frozenset[str]:
     if unknown := sorted(named - set(COLUMNS)):
         message = f"{', '.join(unknown)}: there is {' and '.join(COLUMNS)}, written as sun,wind"
         raise typer.BadParameter(message, param_hint="--with")
-    if unused := sorted(named - ESTIMATE_USES):
-        message = f"the estimate cannot use {','.join(unused)} yet: leave --with out"
+    if named == {"sun"}:
+        message = "the estimate uses sun where wind is known too: write sun,wind, or wind"
         raise typer.BadParameter(message, param_hint="--with")
     return named
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time
 from pathlib import Path
 
@@ -19,7 +19,8 @@ LISTING = "stations.csv"
 class SoilRecord:
     """One station: complete weather of its whole span, and the soil measured there, °C.
 
-    Sunshine and wind at 10 m on the days that have them, h and m/s.
+    The days have temperatures and rain only. Sunshine, wind at 10 m and radiation apart, on the days that
+    have them, in h, m/s and MJ/m² (where zeros stand for "not observed").
     """
 
     station: StationListing
@@ -27,6 +28,21 @@ class SoilRecord:
     soil_10cm_c: Mapping[date, float]
     sun_h: Mapping[date, float]
     wind_m_s: Mapping[date, float]
+    radiation_mj_m2: Mapping[date, float]
+
+    def days_with(self, used: Collection[str]) -> tuple[UsedWeatherDay, ...]:
+        """The days with "wind", or with "sun" (hours, and radiation where it is measured), or both."""
+        wind = self.wind_m_s if "wind" in used else {}
+        sun, radiation = (self.sun_h, self.radiation_mj_m2) if "sun" in used else ({}, {})
+        return tuple(
+            replace(
+                day,
+                wind_m_s=wind.get(day.day),
+                sun_h=sun.get(day.day),
+                radiation_mj_m2=radiation.get(day.day),
+            )
+            for day in self.days
+        )
 
 
 def load_records(directory: Path) -> tuple[SoilRecord, ...]:
@@ -46,4 +62,5 @@ def _load(directory: Path, station: StationListing) -> SoilRecord:
     days = complete(as_known(record.days, datetime.combine(last, time(), UTC)), first, last)
     sun_h = {day.day: day.sun_h for day in record.days if day.sun_h is not None}
     wind_m_s = {day.day: day.wind_m_s for day in record.days if day.wind_m_s is not None}
-    return SoilRecord(station, days, record.soil_10cm_c, sun_h, wind_m_s)
+    bare = tuple(replace(day, wind_m_s=None, sun_h=None) for day in days)
+    return SoilRecord(station, bare, record.soil_10cm_c, sun_h, wind_m_s, record.radiation_mj_m2)

@@ -60,6 +60,9 @@ class UsedWeatherDay:
     gap_days: int = 0
     filled: tuple[str, ...] = ()  # names of the values that were filled
     rain_gap_days: int = 0
+    wind_m_s: float | None = None  # as recorded: none of them is filled, the soil does without
+    sun_h: float | None = None
+    radiation_mj_m2: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

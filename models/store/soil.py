@@ -10,7 +10,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Row, bindparam, select
 
-from models.agronomy.soil import SoilState
+from models.agronomy.soil_state import SoilState
 from models.facts.weather import Provenance, SoilDay
 from models.store.weather import close_together
 from models.store.writing import upsert

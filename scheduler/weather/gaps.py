@@ -162,6 +162,8 @@ def _used(day: date, one: KnownWeatherDay | None, fills: Mapping[str, Mapping[da
         gap_days=max((fills[name][day].gap_days for name in filled if name != "rain_mm"), default=0),
         filled=filled,
         rain_gap_days=fills["rain_mm"][day].gap_days if "rain_mm" in filled else 0,
+        wind_m_s=None if one is None else one.weather.wind_m_s,
+        sun_h=None if one is None else one.weather.sun_h,
     )
 
 

@@ -1,7 +1,7 @@
 """Weather from station files: CSV, one row a day, an empty cell a missing value.
 
-Columns `date`, `temperature_max_c`, `temperature_min_c`, `rain_mm` are required; `wind_m_s`, `sun_h`
-and `soil_10cm_c` are read where present; others are left alone.
+Columns `date`, `temperature_max_c`, `temperature_min_c`, `rain_mm` are required; `wind_m_s`, `sun_h`,
+`radiation_mj_m2` and `soil_10cm_c` are read where present; others are left alone.
 """
 
 from __future__ import annotations
@@ -28,6 +28,7 @@ RANGES: Mapping[str, tuple[float, float]] = {
     "rain_mm": (0, 500),
     "wind_m_s": (0, 75),
     "sun_h": (0, 24),
+    "radiation_mj_m2": (0, 50),
     "soil_10cm_c": (-30, 50),
 }
 JUMP_C = 40.0
@@ -41,11 +42,12 @@ Values = dict[str, float | None]
 
 @dataclass(frozen=True, slots=True)
 class StationRecord:
-    """One file's days in order, and its measured daily mean soil at 10 cm where it has any."""
+    """One file's days in order, and its measured daily mean soil at 10 cm and radiation where it has any."""
 
     stem: str
     days: tuple[WeatherDay, ...]
     soil_10cm_c: Mapping[date, float]
+    radiation_mj_m2: Mapping[date, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +69,7 @@ def read_station_file(path: Path) -> StationRecord:
     faults: list[Fault] = []
     days: list[WeatherDay] = []
     soil: dict[date, float] = {}
+    radiation: dict[date, float] = {}
     source = f"station-file {path.stem}"
     for line, cells in rows:
         parsed = _parse_row(line, cells, header, columns, faults)
@@ -78,9 +81,11 @@ def read_station_file(path: Path) -> StationRecord:
         days.append(weather)
         if (mean_c := values.get("soil_10cm_c")) is not None:
             soil[day] = mean_c
+        if (mj_m2 := values.get("radiation_mj_m2")) is not None:
+            radiation[day] = mj_m2
     if faults:
         raise RefusedInput(path.name, faults)
-    return StationRecord(path.stem, tuple(days), soil)
+    return StationRecord(path.stem, tuple(days), soil, radiation)
 
 
 def read_stations(path: Path) -> tuple[StationListing, ...]:

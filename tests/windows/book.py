@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import UTC, date, datetime
 
-from models.agronomy.soil import SoilState
+from models.agronomy.soil_state import SoilState
 from models.facts.place import Client, Lawn, Position, Site, Texture, Zone
 from models.facts.rules import Business
 from models.facts.season import Pest, Species
@@ -65,6 +65,21 @@ def write_book(store: Store, lawns: Sequence[Lawn], starts_on: date) -> None:
 
 
 def write_soil(store: Store, site_key: str, soil_days: Sequence[SoilDay]) -> None:
-    state = SoilState(soil_days[-1].day, len(soil_days), 8.0, 2.0, (0.0,) * 8, 0.0)
+    state = SoilState(
+        last_day=soil_days[-1].day,
+        days_seen=len(soil_days),
+        layers_c=(8.0,) * 13,
+        mean_range_c=8.0,
+        mean_wind_m_s=5.0,
+        winds_seen=0.0,
+        topsoil_mm=15.0,
+        air_c=8.0,
+        air_slow_c=8.0,
+        high_c=12.0,
+        clear=1.0,
+        radiation_slow=20.0,
+        radiation_season=20.0,
+        doubt_c2=0.0,
+    )
     with store.write() as connection:
         save_soil(connection, site_key, soil_days, state, morning_of(soil_days[-1].day))
