@@ -15,13 +15,13 @@ from frontends.commands.soil_records import SoilRecord, load_records
 from models.clock import now_utc
 
 if TYPE_CHECKING:
-    from models.agronomy.correction_fit import FittedForm
+    from models.agronomy.soil_choice import FittedForm
     from models.agronomy.soil_fit import Records
     from models.agronomy.soil_laws import Form
 
 app = typer.Typer()
 
-TEXT = '''"""Fitted numbers of the soil estimate, as `swardtide fit-soil` wrote them. Not edited by hand.
+TEXT = '''"""Fitted numbers of the soil estimate: written by `swardtide fit-soil`, laid out by `ruff format`.
 
 Fitted on {on} on {days} station-days from 2013-01-01 at {stations} stations
 ({names}):
@@ -71,8 +71,8 @@ def fit(
 
 def fitted_text(records: Sequence[SoilRecord], on: date) -> str:
     """The text of `fitted.py` for these records. The doubt stays as shipped."""
-    from models.agronomy.correction_fit import fit_form
     from models.agronomy.fitted import DOUBT
+    from models.agronomy.soil_choice import fit_form
 
     together = side_by_side(records)
     plain, windy = fit_form(together, windy=False), fit_form(together, windy=True)
@@ -95,9 +95,9 @@ def side_by_side(records: Sequence[SoilRecord]) -> Records:
     """The records as arrays from the first day of any to the last of any, with all their columns."""
     import numpy as np
 
+    from models.agronomy.daily_arrays import Weather
     from models.agronomy.judging import scored_days
     from models.agronomy.soil import COLUMNS
-    from models.agronomy.soil_arrays import Weather
     from models.agronomy.soil_fit import Records
 
     first = min(record.days[0].day for record in records)

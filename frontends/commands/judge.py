@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from frontends.commands.judge_outlook import outlook
+from frontends.commands.judge_readings import readings
 from frontends.commands.judge_told import for_machines, for_people
 from frontends.commands.judgement import Estimated, Judgement, judge_estimates, scored
 from frontends.commands.soil_records import SoilRecord, load_records
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
 
 app = typer.Typer(no_args_is_help=True)
 app.command()(outlook)
+app.command()(readings)
 
 COLUMNS = ("sun", "wind")
 
@@ -66,7 +68,7 @@ def soil_estimates(
 def _left_out(records: Sequence[SoilRecord], windy: bool) -> list[Laws]:
     # The fitting is loaded here, for those who ask for it.
     from frontends.commands.fit_soil import side_by_side
-    from models.agronomy.correction_fit import refit_left_out
+    from models.agronomy.soil_choice import refit_left_out
 
     return refit_left_out(side_by_side(records), windy)
 

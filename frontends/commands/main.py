@@ -44,7 +44,9 @@ COMMANDS: Mapping[str, tuple[str, str, str]] = {
     "post": ("post", "", "Messages owed, doubtful, failed; owe one again."),
     "checkup": ("checkup", "", "Is this installation sound?"),
     "judge": ("judge", "", "How good the estimates are, against measured records."),
+    "bench": ("bench", "", "What the estimates cost in time and memory."),
     "fit-soil": ("fit_soil", "", "Fit the soil estimate on measured records."),
+    "fit-readings": ("fit_readings", "", "Fit what is believed of a lawn before any probe reading."),
 }
 
 

@@ -14,8 +14,9 @@ from math import hypot, sqrt
 
 import numpy as np
 
+from models.agronomy.daily_arrays import Estimates, States, Weather, together
 from models.agronomy.sky import Array
-from models.agronomy.soil_arrays import Estimates, States, Weather, advance_arrays, first_states, together
+from models.agronomy.soil_arrays import advance_arrays, first_states
 from models.agronomy.soil_laws import FITTED, Doubt, Laws
 from models.agronomy.soil_state import SoilEstimate as SoilEstimate
 from models.agronomy.soil_state import SoilState as SoilState

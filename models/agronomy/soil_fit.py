@@ -1,4 +1,4 @@
-"""Fitting the column of the soil estimate to measured soil: clearness, then the surface. Pure.
+"""Fitting the column of the soil estimate to measured soil. Pure.
 
 Gauss-Newton for many sets of stations at once: each (set, station, parameter nudged) is one more site of
 the same call. Every station has an offset and a yearly wave of its own, which are not fitted away but
@@ -7,7 +7,7 @@ held small, so that a plot that is always warm does not bend the laws.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass, replace
 from datetime import date
 from itertools import count
@@ -16,9 +16,10 @@ from math import inf, log, pi
 import numpy as np
 from numpy.typing import NDArray
 
+from models.agronomy.daily_arrays import Weather
 from models.agronomy.daily_course import daily_course
-from models.agronomy.sky import DARKEST_MJ_M2, WET_DAY_MM, Array, Clearness, sky_at
-from models.agronomy.soil_arrays import Weather, first_states, one_day
+from models.agronomy.sky import Array, Clearness
+from models.agronomy.soil_arrays import first_states, one_day
 from models.agronomy.soil_laws import FITTED, Form, Laws, Surface
 from models.agronomy.topsoil import HEAT
 from models.facts.place import Texture
@@ -83,28 +84,6 @@ class Records:
 def left_out(records: Records) -> list[Stations]:
     """For each station all the others."""
     return [tuple(other for other in records.stations if other != out) for out in records.stations]
-
-
-def fit_clearness(records: Records, folds: Sequence[Stations]) -> list[Clearness]:
-    """Least squares on the days with measured radiation, one for each set of stations."""
-    outer, length_h = _skies(records)
-    clear = _range_clear(records)
-    weather = records.weather
-    if weather.radiation_mj_m2 is None or weather.sun_h is None:
-        return [FITTED.clearness for _ in folds]
-    rain_mm = weather.rain_mm
-    by_range = np.stack([np.ones_like(clear), clear, (rain_mm >= WET_DAY_MM) * 1.0, np.log1p(rain_mm)], -1)
-    by_sun = np.stack([np.ones_like(clear), weather.sun_h / length_h], -1)
-    measured = (weather.radiation_mj_m2 > DARKEST_MJ_M2) & np.isfinite(records.soil_c)
-    return [
-        Clearness(
-            *_fit_share(by_range, outer, weather.radiation_mj_m2, _at(measured, fold)),
-            *_fit_share(
-                by_sun, outer, weather.radiation_mj_m2, _at(measured & np.isfinite(weather.sun_h), fold)
-            ),
-        )
-        for fold in folds
-    ]
 
 
 def fit_columns(
@@ -229,30 +208,3 @@ def _surface(names: Sequence[str], point: Array, nudged: str | None = None) -> S
 
 def _arrays(written: Sequence[dict[str, float]]) -> dict[str, Array]:
     return {name: np.array([one[name] for one in written], dtype=np.float64) for name in written[0]}
-
-
-def _skies(records: Records) -> tuple[Array, Array]:
-    skies = [sky_at(records.latitudes, int(day)) for day in records.days_of_year]
-    return np.array([sky.radiation_mj_m2 for sky in skies]), np.array([sky.day_length_h for sky in skies])
-
-
-def _range_clear(records: Records) -> Array:
-    """√(range / the site's own mean range so far), as the estimate sees it."""
-    laws = replace(FITTED, windy_after=inf)
-    return run(records, records.stations, laws, ["range_clear"])[:, 0]
-
-
-def _at(days: NDArray[np.bool_], stations: Stations) -> NDArray[np.bool_]:
-    chosen = np.zeros_like(days)
-    chosen[:, list(stations)] = days[:, list(stations)]
-    return chosen
-
-
-def _fit_share(terms: Array, outer: Array, radiation: Array, days: NDArray[np.bool_]) -> list[float]:
-    fitted = np.linalg.lstsq(terms[days] * outer[days][:, None], radiation[days], rcond=None)[0]
-    return [float(value) for value in fitted]
-
-
-def spans(records: Records) -> Iterator[tuple[int, NDArray[np.int64]]]:
-    """Each station with the places of its scored days."""
-    return ((station, records.scored(station)) for station in records.stations)

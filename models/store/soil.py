@@ -46,17 +46,24 @@ class KeptSoil:
     """The estimator's state some days before the last soil day, where corrections seldom come.
 
     Weather known by `seen_at` is in it; `fingerprint` tells the place and the laws it was reached by.
+    `latest` is the state of the newest day with its own temperatures: nothing but a correction changes it.
     """
 
     state: SoilState
     seen_at: datetime
     fingerprint: str
+    latest: SoilState | None = None
 
 
 def load_soil_states(connection: Connection, fingerprints: Mapping[str, str]) -> dict[str, KeptSoil]:
     """Kept states by site key, of sites whose fingerprint is the one named: no other is even parsed."""
     return {
-        row.site_key: KeptSoil(SoilState.from_json(row.state), row.seen_at, row.fingerprint)
+        row.site_key: KeptSoil(
+            SoilState.from_json(row.state),
+            row.seen_at,
+            row.fingerprint,
+            None if row.latest is None else SoilState.from_json(row.latest),
+        )
         for row in connection.execute(select(STATES))
         if fingerprints.get(row.site_key) == row.fingerprint
     }
@@ -70,6 +77,7 @@ def save_soil_states(connection: Connection, kept: Mapping[str, KeptSoil]) -> No
             "seen_at": one.seen_at,
             "state": one.state.to_json(),
             "fingerprint": one.fingerprint,
+            "latest": None if one.latest is None else one.latest.to_json(),
         }
         for key, one in kept.items()
     ]

@@ -64,6 +64,8 @@ class SoilDayRow(Base):
 class SoilStateRow(Base):
     """The estimator's memory at the end of `last_day`; weather known after `seen_at` is news to it.
 
+    `latest` is that of the newest day that no later one changes: a morning without corrections goes on there.
+
     `fingerprint` tells the place and the laws it was reached by: under others it is worth nothing.
     """
 
@@ -73,6 +75,7 @@ class SoilStateRow(Base):
     last_day: Mapped[date]
     seen_at: Mapped[datetime]
     state: Mapped[dict[str, Any]]
+    latest: Mapped[dict[str, Any] | None]
     fingerprint: Mapped[Word] = mapped_column(server_default="")
 
 

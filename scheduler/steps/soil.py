@@ -32,6 +32,7 @@ from scheduler.steps.soil_site import (
     bring_up,
     fingerprint,
     has_long_gap,
+    state_to_start_from,
 )
 
 ONE_DAY = timedelta(days=1)
@@ -96,7 +97,7 @@ class EstimateSoil:
             news |= all_news(connection, unkept, upto, now) if unkept else {}
         known = ((site, reached.get(site.key), news.get(site.key)) for site in sites)
         due = (
-            _due_site(site, kept.get(site.key), its_news)
+            _due_site(site, kept.get(site.key), its_news, upto)
             for site, last_day, its_news in known
             if _is_due(last_day, its_news, upto)
         )
@@ -127,9 +128,8 @@ def _is_due(reached: date | None, news: WeatherNews | None, upto: date) -> bool:
     return reached < upto or (reached == upto and news is not None)
 
 
-def _due_site(site: Site, kept: KeptSoil | None, news: WeatherNews | None) -> DueSite:
-    reaches_back = kept is not None and news is not None and news.first_day <= kept.state.last_day
-    return DueSite(site, kept, None if kept is None or reaches_back else kept.state, news)
+def _due_site(site: Site, kept: KeptSoil | None, news: WeatherNews | None, upto: date) -> DueSite:
+    return DueSite(site, kept, None if kept is None else state_to_start_from(kept, news, upto), news)
 
 
 def _batches(due: Sequence[DueSite]) -> Iterator[Sequence[DueSite]]:

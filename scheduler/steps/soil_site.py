@@ -15,6 +15,7 @@ from models.agronomy.soil_state import SoilEstimate, SoilState
 from models.facts.place import Site
 from models.facts.weather import KnownWeatherDay, Provenance, SoilDay, UsedWeatherDay
 from models.store.soil import KeptSoil
+from models.store.weather import WeatherNews
 from scheduler.weather.gaps import SHORT_GAP_DAYS, complete
 
 # The state is kept this many days back, where corrections seldom reach; the days after it are done again.
@@ -23,6 +24,10 @@ STATE_LAG_DAYS = 10
 # A measured day is waited for this long before a state is kept on one that is not: measurements that
 # come late would reach back behind the state, and cost the whole record (engineering choice).
 MEASURED_LAG_DAYS = 30
+
+# A morning goes on from the latest state, and the settled one is left behind until it is this old: then,
+# and after a correction, the days since are done again from it (engineering choice).
+RENEWED_AFTER_DAYS = 2 * STATE_LAG_DAYS
 ONE_DAY = timedelta(days=1)
 FINGERPRINT_LENGTH = 32
 
@@ -55,11 +60,12 @@ class SiteSoil:
 
 @dataclass(frozen=True, slots=True)
 class Reached:
-    """The estimates of a site's days, how many days stand behind the last, and the state to keep."""
+    """The estimates of a site's days, how many days stand behind the last, and the states to keep."""
 
     estimates: tuple[SoilEstimate, ...]
     days_seen: int
-    to_keep: SoilState | None
+    settled: SoilState | None
+    latest: SoilState | None
 
 
 @lru_cache(maxsize=10_000)
@@ -78,41 +84,52 @@ def has_long_gap(weather: Sequence[KnownWeatherDay], first: date, upto: date) ->
     return any(day.gap_days > SHORT_GAP_DAYS for day in complete(weather, first, upto))
 
 
+def state_to_start_from(kept: KeptSoil, news: WeatherNews | None, upto: date) -> SoilState | None:
+    """The latest state where nothing before it is news, else the settled one; None: from the first day."""
+    if news is not None and news.first_day <= kept.state.last_day:
+        return None
+    latest = kept.latest
+    if latest is None or latest.last_day > upto:
+        return kept.state
+    settled_long_ago = kept.state.last_day < upto - timedelta(days=RENEWED_AFTER_DAYS)
+    corrected = news is not None and news.first_day <= latest.last_day
+    return kept.state if settled_long_ago or corrected else latest
+
+
 def bring_up(snapshots: Iterable[SiteSnapshot]) -> list[SiteSoil]:
     """What differs from the records, site by site; nothing for a site where nothing does."""
     filled = ((snapshot, _used(snapshot)) for snapshot in snapshots if snapshot.weather)
     ready = [(snapshot, used) for snapshot, used in filled if used]
-    reached = _reach([(snapshot, used, _day_to_keep(snapshot.upto, used)) for snapshot, used in ready])
-    pairs = zip(ready, reached, strict=True)
+    pairs = zip(ready, _reach(ready), strict=True)
     changes = (_changes(snapshot, used, its) for (snapshot, used), its in pairs)
     return [soil for soil in changes if soil is not None]
 
 
-def _reach(
-    sites: Sequence[tuple[SiteSnapshot, Sequence[UsedWeatherDay], date | None]],
-) -> Iterator[Reached]:
-    """The estimator run over each site's days; the third of each is the day whose state is wanted."""
+def _reach(sites: Sequence[tuple[SiteSnapshot, tuple[UsedWeatherDay, ...]]]) -> Iterator[Reached]:
+    """The estimator run over the days of all sites in one call."""
+    settled = [_settled_day(snapshot.upto, used) for snapshot, used in sites]
+    latest = [_latest_day(used) for _, used in sites]
     runs = advance_sites(
         [
             SiteDays(
                 snapshot.start,
-                tuple(used),
+                used,
                 snapshot.site.position.latitude,
-                frozenset() if day_to_keep is None else frozenset([day_to_keep]),
+                frozenset(day for day in days if day is not None),
             )
-            for snapshot, used, day_to_keep in sites
+            for (snapshot, used), *days in zip(sites, settled, latest, strict=True)
         ]
     )
-    for (_, _, day_to_keep), run in zip(sites, runs, strict=True):
-        to_keep = None if day_to_keep is None else run.states.get(day_to_keep)
-        yield Reached(run.estimates, run.last.days_seen, to_keep)
+    for run, *days in zip(runs, settled, latest, strict=True):
+        states = (None if day is None else run.states[day] for day in days)
+        yield Reached(run.estimates, run.last.days_seen, *states)
 
 
 def _changes(snapshot: SiteSnapshot, used: Sequence[UsedWeatherDay], reached: Reached) -> SiteSoil | None:
     soil = tuple(_soil_days(used, reached.estimates, snapshot.site.position.latitude))
     stored = {day.day: day for day in snapshot.stored}
     changed = tuple(day for day in soil if stored.get(day.day) != day)
-    kept = _kept(snapshot, reached.to_keep)
+    kept = _kept(snapshot, reached)
     if not changed and kept == snapshot.kept:
         return None
     said = tuple(_said(snapshot.site, used[-1], reached.days_seen, soil[-1]))
@@ -146,14 +163,21 @@ def _soil_days(
         )
 
 
-def _kept(snapshot: SiteSnapshot, to_keep: SoilState | None) -> KeptSoil | None:
-    state = to_keep or snapshot.start
-    if state is None or snapshot.seen_at is None:
+def _kept(snapshot: SiteSnapshot, reached: Reached) -> KeptSoil | None:
+    start = snapshot.start
+    # From the latest state on, the days done say nothing of the settled one before it.
+    settled = reached.settled or (snapshot.kept.state if snapshot.kept and start else None)
+    if settled is None or snapshot.seen_at is None:
         return snapshot.kept
-    return KeptSoil(state, snapshot.seen_at, fingerprint(snapshot.site))
+    return KeptSoil(settled, snapshot.seen_at, fingerprint(snapshot.site), reached.latest or start)
 
 
-def _day_to_keep(upto: date, used: Sequence[UsedWeatherDay]) -> date | None:
+def _latest_day(used: Sequence[UsedWeatherDay]) -> date | None:
+    """The newest day with its own temperatures: nothing but a correction changes its state."""
+    return next((day.day for day in reversed(used) if not day.gap_days), None)
+
+
+def _settled_day(upto: date, used: Sequence[UsedWeatherDay]) -> date | None:
     """The newest day old enough and with its own temperatures, so that no later day changes its state.
 
     Rain may be missing: it is filled the same whatever comes after.
