@@ -25,6 +25,7 @@ LEAST_YEARS = 3  # fewer say less than the calendar does (engineering choice)
 CALENDAR_CHANCE = 0.5
 LASTING_DAYS = 10  # a kill takes about this long in turf: common practice
 TENTHS = (1, 5, 9)  # of ten past years, those that have come by the earliest, likely and latest day
+EQUAL_C = 0.05  # shown as 0.0 °C it would say nothing
 SAID_C = 0.1  # an anomaly that has faded below this by the calendar's first day says nothing of it
 
 # News (engineering choices): less is a wobble, and bookings made by it would wobble too.
@@ -235,6 +236,8 @@ def _today_words(found: Traces) -> str:
     carried_c = found.anomaly_c * float(kept(max(0, -found.known_to)))
     if found.known_to < 0 and abs(carried_c) < SAID_C:
         return " alone: today's soil says nothing of it yet, so no more is known than the climate"
+    if abs(found.anomaly_c) < EQUAL_C:
+        return " and today's soil, as warm as in them over the last week"
     side = "warmer" if found.anomaly_c >= 0 else "colder"
     return f" and today's soil, {abs(found.anomaly_c):.1f} °C {side} than in them over the last week"
 
