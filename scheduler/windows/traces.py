@@ -26,7 +26,8 @@ ANOMALY_DAYS = 7
 # How a difference of the last week's soil fades: least squares of the day's anomaly, 1 to 59 days ahead, on
 # the mean of the seven before, all days of the year, estimated soil of seven Irish stations 2006 to 2025
 # (Met Éireann, see models/agronomy/fitted.py), 2026-11-25. The day ahead keeps 0.79, a week 0.41, a month
-# 0.19. Not fitted on openings.
+# 0.19. Not fitted on openings. Fitted on another estimator's soil they were 0.40, 43 and 2.5: the scores of
+# `swardtide judge outlook` move by 0.03 days.
 LASTING_SHARE = 0.44
 LASTING_DAYS = 35.0
 PASSING_DAYS = 2.8
