@@ -29,7 +29,7 @@ clearness by least squares on the days with measured radiation, the surface by G
 by ridge regression. Ridge, rise and spread were chosen on stations left out of the fit they were tried
 with. Mean error at a station left out, daily and of the opening, with that choice made on all of them:
 without sun and wind {plain}; with both where there are some {windy}.
-DOUBT: rounded from gaps of 1, 3 and 10 days cut into these records and from late starts in them;
+DOUBT: rounded from gaps of 1, 3 and 10 days cut into these records, their rain too, and from late starts;
 `unmeasured_sd_c` is an engineering choice.
 
 Copyright Met Éireann. Source www.met.ie. The data is published under a Creative Commons Attribution

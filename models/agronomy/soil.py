@@ -178,13 +178,16 @@ def _doubts(site: SiteDays, by: Doubt) -> Iterator[tuple[date, float]]:
 
 
 def _doubt_c2(day: UsedWeatherDay, by: Doubt) -> float:
-    filled_c = 0.0
-    if day.gap_days > SHORT_GAP_DAYS:
-        filled_c = by.long_gap_sd_c
-    elif day.gap_days or day.filled:
-        filled_c = by.filled_sd_c
     unmeasured_c = 0.0 if day.provenance is Provenance.MEASURED else by.unmeasured_sd_c
-    return filled_c**2 + unmeasured_c**2
+    return _filled_c(day, by) ** 2 + unmeasured_c**2
+
+
+def _filled_c(day: UsedWeatherDay, by: Doubt) -> float:
+    if day.gap_days > SHORT_GAP_DAYS:
+        return by.long_gap_sd_c
+    if day.gap_days:
+        return by.filled_sd_c
+    return by.no_rain_sd_c if "rain_mm" in day.filled else 0.0
 
 
 def _sd_c(measured_sd_c: float, doubt_c2: float, days_seen: int, by: Doubt) -> float:

@@ -58,6 +58,7 @@ class Doubt:
     """Standard deviations added for what is not measured, °C; `kept` is the share left a day later."""
 
     filled_sd_c: float
+    no_rain_sd_c: float
     long_gap_sd_c: float
     unmeasured_sd_c: float
     warm_up_sd_c: float

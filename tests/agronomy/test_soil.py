@@ -163,7 +163,7 @@ def test_what_is_less_known_is_wider() -> None:
     no_rain = sd_after(a_day(0, filled=("rain_mm",)))
     short = sd_after(a_day(0, gap_days=3, filled=("temperature_min_c", "temperature_max_c", "rain_mm")))
     long = sd_after(a_day(0, gap_days=4, filled=("temperature_min_c", "temperature_max_c", "rain_mm")))
-    assert known < no_rain <= short < long
+    assert known < no_rain < short < long
     assert known < sd_after(a_day(0, provenance=Provenance.FORECAST))
     assert known < sd_after(a_day(0, provenance=Provenance.MODELLED))
     a_year_on = sd_after(a_day(0), days_before=368)  # in the same season: spring is wider than autumn
