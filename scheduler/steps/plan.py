@@ -24,7 +24,7 @@ from scheduler.booking.plan import Unplaced
 from scheduler.booking.requests import SeasonFacts, pose
 from scheduler.programme.owed import finished, owed
 from scheduler.steps.again import again_if_stale
-from scheduler.steps.season_book import SeasonBook, read_season_book
+from scheduler.steps.season_book import Pages, SeasonBook, read_season_book
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,18 +49,20 @@ class PlanSeason:
     def __init__(self, store: Store, render_feed: RenderFeed) -> None:
         self.store = store
         self.render_feed = render_feed
+        self._pages: Pages | None = None  # of the last morning: most mornings nobody has written since
 
     def run(self, now: datetime) -> Outcome:
         return again_if_stale(lambda: self._once(now))
 
     def _once(self, now: datetime) -> Outcome:
         with self.store.read() as connection:
-            book = read_season_book(connection, now)
+            book = read_season_book(connection, now, self._pages)
+        self._pages = book.pages
         decision = decide(book, now)
         if not decision.revisions and not decision.endings:
             return Outcome(0)
         with self.store.write() as connection:
-            claim_revision(connection, SEASON_BOOK, book.revision)
+            claim_revision(connection, SEASON_BOOK, book.pages.revision)
             self._save(connection, book, decision, now)
         return Outcome(len(decision.revisions) + len(decision.endings), _said(decision))
 
@@ -90,12 +92,12 @@ def _owed(book: SeasonBook, now: datetime) -> tuple[Visit, ...]:
             programme,
             book.facts.lawns[programme.lawn_key],
             visits_of.get(programme.key, ()),
-            book.counts.get(programme.lawn_key, ()),
-            book.treatments.get(programme.lawn_key, ()),
+            book.pages.counts.get(programme.lawn_key, ()),
+            book.pages.treatments.get(programme.lawn_key, ()),
             book.today,
             book.business.rules,
             now,
-            renewed=programme.lawn_key in book.renewed,
+            renewed=programme.lawn_key in book.pages.renewed,
         )
     )
 
@@ -122,9 +124,9 @@ def _before(book: SeasonBook) -> Mapping[str, Visit]:
 
 def _messages(book: SeasonBook, decision: Decision, now: datetime) -> tuple[Message, ...]:
     lawns = book.facts.lawns
-    told = [visit for visit in decision.after if lawns[visit.lawn_key].client_key in book.active]
+    told = [visit for visit in decision.after if lawns[visit.lawn_key].client_key in book.pages.active]
     not_before = first_post(now, book.business.time_zone)
-    return visit_messages(_before(book), told, lawns, now, not_before, book.earlier_days)
+    return visit_messages(_before(book), told, lawns, now, not_before, book.pages.earlier_days)
 
 
 def _clients_to_show(book: SeasonBook, decision: Decision) -> frozenset[str]:

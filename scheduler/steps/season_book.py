@@ -9,7 +9,7 @@ from datetime import date, datetime, timedelta
 from typing import Protocol, TypeVar
 
 from models.clock import local_day
-from models.facts.place import ClientState
+from models.facts.place import ClientState, Lawn
 from models.facts.rules import Business
 from models.facts.work import (
     GrubCount,
@@ -42,14 +42,15 @@ Record = TypeVar("Record", bound=OfALawn)
 
 
 @dataclass(frozen=True, slots=True)
-class SeasonBook:
-    """`renewed`: lawns that were on a programme before; `active`: clients who are told of changes;
-    `earlier_days`: the last day of each visit that had one and has none now."""
+class Pages:
+    """What changes only with the book's revision. `renewed`: lawns that were on a programme before;
+    `active`: clients who are told of changes; `earlier_days`: the last day of each visit that had one
+    and has none now."""
 
     revision: int
-    business: Business
-    today: date
-    facts: SeasonFacts
+    programmes: tuple[Programme, ...]
+    visits: tuple[Visit, ...]
+    lawns: Mapping[str, Lawn]
     counts: Mapping[str, tuple[GrubCount, ...]]
     treatments: Mapping[str, tuple[Treatment, ...]]
     renewed: frozenset[str]
@@ -57,18 +58,35 @@ class SeasonBook:
     earlier_days: Mapping[str, date]
 
 
-def read_season_book(connection: Connection, now: datetime) -> SeasonBook:
-    """A constant number of queries, however many lawns there are."""
+@dataclass(frozen=True, slots=True)
+class SeasonBook:
+    """The pages, and what else a morning's plan rests on."""
+
+    pages: Pages
+    business: Business
+    today: date
+    facts: SeasonFacts
+
+
+def read_season_book(connection: Connection, now: datetime, kept: Pages | None = None) -> SeasonBook:
+    """A constant number of queries, however many lawns there are; `kept` pages are not read again while
+    the book's revision is theirs."""
     business = load_business(connection)
     today = local_day(now, business.time_zone)
+    revision = revision_of(connection, SEASON_BOOK)
+    pages = kept if kept is not None and kept.revision == revision else _pages(connection, revision, today)
+    return SeasonBook(pages, business, today, _facts(connection, pages, today, business))
+
+
+def _pages(connection: Connection, revision: int, today: date) -> Pages:
     programmes = load_programmes(connection)
     visits = load_running_visits(connection)
     put_back = [v.key for v in visits if v.state is VisitState.OWED and v.revision > 1]
-    return SeasonBook(
-        revision=revision_of(connection, SEASON_BOOK),
-        business=business,
-        today=today,
-        facts=_facts(connection, programmes, visits, today, business),
+    return Pages(
+        revision=revision,
+        programmes=programmes,
+        visits=visits,
+        lawns={lawn.key: lawn for lawn in load_lawns(connection)},
         counts=_by_lawn(load_counts(connection, today - timedelta(days=COUNTS_DAYS))),
         treatments=_by_lawn(load_treatments(connection, today - timedelta(days=TREATMENTS_DAYS))),
         renewed=_renewed(connection, programmes, visits),
@@ -77,20 +95,14 @@ def read_season_book(connection: Connection, now: datetime) -> SeasonBook:
     )
 
 
-def _facts(
-    connection: Connection,
-    programmes: tuple[Programme, ...],
-    visits: tuple[Visit, ...],
-    today: date,
-    business: Business,
-) -> SeasonFacts:
+def _facts(connection: Connection, pages: Pages, today: date, business: Business) -> SeasonFacts:
     """With the windows and likely dates of the seasons whose treatments are being booked, no others."""
-    due = due_visits(visits, today, business.rules.booking)
+    due = due_visits(pages.visits, today, business.rules.booking)
     seasons = sorted({visit.season.key for visit in due if visit.kind is VisitKind.TREATMENT})
     return SeasonFacts(
-        visits=visits,
-        programmes=programmes,
-        lawns={lawn.key: lawn for lawn in load_lawns(connection)},
+        visits=pages.visits,
+        programmes=pages.programmes,
+        lawns=pages.lawns,
         refusals=load_refusals(connection, today),
         windows=load_windows(connection, seasons) if seasons else (),
         outlooks=load_outlooks(connection, seasons) if seasons else (),
