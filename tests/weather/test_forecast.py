@@ -141,7 +141,7 @@ def test_what_is_no_forecast_is_unknown(
 @pytest.mark.parametrize("fault", ["broken", "cut_off", "silent"])
 def test_no_answer_is_unknown(server: LoopbackServer, tmp_path: Path, fault: str) -> None:
     getattr(server, fault).add(PATH)
-    with pytest.raises(WeatherUnavailable, match="met-norway-forecast: (unknown: |no answer in 8 s)"):
+    with pytest.raises(WeatherUnavailable, match=r"met-norway-forecast: (unknown: |no answer in 8 s)"):
         source(server, tmp_path, timeout_s=8.0).fetch(FJORD, TODAY, TODAY, NOW)
 
 
