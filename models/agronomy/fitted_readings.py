@@ -18,12 +18,12 @@ the original: cut to 2005 onwards and to a few columns, units converted; these n
 from typing import Final
 
 READINGS: Final[dict[str, float]] = {
-    "offset_sd_c": 0.324,
-    "exposure_sd_c_per_mm": 0.293,
-    "quickness_sd": 0.183,
-    "weeks_sd_c": 0.379,
-    "weeks_fade": 32.4,
-    "days_sd_c": 0.584,
-    "days_fade": 2.17,
-    "record_sd_c": 0.276,
+    "offset_sd_c": 0.329,
+    "exposure_sd_c_per_mm": 0.267,
+    "quickness_sd": 0.181,
+    "weeks_sd_c": 0.373,
+    "weeks_fade": 36.1,
+    "days_sd_c": 0.565,
+    "days_fade": 1.96,
+    "record_sd_c": 0.244,
 }
