@@ -37,6 +37,7 @@ COMMANDS: Mapping[str, tuple[str, str, str]] = {
     "surveyed": ("told", "surveyed", "A lawn was surveyed."),
     "counted": ("told", "counted", "Grubs were counted."),
     "watered": ("told", "watered", "A client watered a lawn."),
+    "probed": ("told", "probed", "A soil temperature was read with a probe at a lawn."),
     "refuse": ("told", "refuse", "A client will have nobody on a lawn on a day."),
     "leave": ("told", "leave", "A client leaves."),
     "delivered": ("told", "delivered", "Packs came from the supplier."),

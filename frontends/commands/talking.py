@@ -6,7 +6,7 @@ import json
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass, is_dataclass
-from datetime import date, datetime
+from datetime import date, datetime, time
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -88,6 +88,15 @@ def day_of(written: str, option: str) -> date:
         return date.fromisoformat(written)
     except ValueError as error:
         raise typer.BadParameter(f"{written!r} is not a day: write YYYY-MM-DD", param_hint=option) from error
+
+
+def time_of(written: str, option: str) -> time:
+    """A time of day as people write it."""
+    try:
+        return time.fromisoformat(written)
+    except ValueError as error:
+        message = f"{written!r} is not a time of day: write HH:MM"
+        raise typer.BadParameter(message, param_hint=option) from error
 
 
 def position_of(written: str, option: str) -> tuple[float, float]:

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from frontends.commands.talking import AsJson, OnDay, day_of, open_desk, say
+from frontends.commands.talking import AsJson, OnDay, day_of, open_desk, say, time_of
 from models.errors import Fault, RefusedInput
 
 app = typer.Typer(pretty_exceptions_enable=False, add_completion=False)
@@ -98,6 +98,28 @@ def watered(
         entry(desk.parts.store, lawn, on, depth_mm, desk.now)
     value = {"lawn": lawn, "day": on, "depth_mm": depth_mm}
     say(f"Recorded: {depth_mm:g} mm on {lawn} on {on}.", value, as_json)
+
+
+@app.command()
+def probed(
+    lawn: LawnKey,
+    value_c: Annotated[float, typer.Argument(metavar="C", help="The probe's reading [°C].")],
+    at: Annotated[str, typer.Option(metavar="HH:MM", help="Local time of the reading.")],
+    day: OnDay = None,
+    depth_cm: Annotated[float, typer.Option(help="Depth of the probe's tip [cm].")] = 10.0,
+    in_sun: Annotated[bool, typer.Option("--in-sun", help="The spot lay in the sun.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """A soil temperature was read with a probe; the lawn's own estimate learns from it."""
+    from models.clock import instant_at
+    from scheduler.entries.reading import record_reading
+
+    hour = time_of(at, "--at")
+    with open_desk() as desk:
+        taken_at = instant_at(desk.day(day), hour, desk.business.time_zone)
+        kept = record_reading(desk.parts.store, lawn, taken_at, depth_cm, value_c, in_sun, desk.now)
+    words = f"Recorded: {value_c:g} °C at {depth_cm:g} cm in {lawn} on {kept.day}, {at}."
+    say(words, kept, as_json)
 
 
 @app.command()

@@ -202,6 +202,18 @@ def test_calendar_addresses_are_shown_again_and_withdrawn(begun: Installation) -
     assert begun("clients", "address", "nobody").code == 2
 
 
+def test_a_probe_reading_is_taken_in_once(begun: Installation) -> None:
+    begun("clients", "import", begun.write("good.csv", GOOD))
+    yesterday = (now_utc().date() - timedelta(days=1)).isoformat()
+    words = ("probed", "sorrelby", "9.5", "--day", yesterday, "--at", "14:05", "--depth-cm", "8", "--in-sun")
+    told = f"Recorded: 9.5 °C at 8 cm in sorrelby on {yesterday}, 14:05.\n"
+    assert (begun(*words), begun(*words)) == (Answer(0, told, ""), Answer(0, told, ""))
+    wrong = begun("probed", "sorrelby", "95", "--day", yesterday, "--at", "15:00")
+    assert wrong.code == 2
+    assert "probe reading of sorrelby: refused, nothing was changed" in wrong.err
+    assert begun("probed", "sorrelby", "9.5", "--at", "noon").code == 2
+
+
 def test_a_day_refused_and_water_given_are_taken_in_once(begun: Installation) -> None:
     begun("clients", "import", begun.write("good.csv", GOOD))
     ahead = (now_utc().date() + timedelta(days=30)).isoformat()
