@@ -13,6 +13,7 @@ import typer
 
 from frontends.commands.soil_records import SoilRecord, load_records
 from models.clock import now_utc
+from models.errors import Fault, RefusedInput
 
 if TYPE_CHECKING:
     from models.agronomy.soil_choice import FittedForm
@@ -70,10 +71,17 @@ def fit(
 
 
 def fitted_text(records: Sequence[SoilRecord], on: date) -> str:
-    """The text of `fitted.py` for these records. The doubt stays as shipped."""
+    """The text of `fitted.py` for these records. The doubt stays as shipped.
+
+    RefusedInput where a station has no wind, which the windy form is fitted on.
+    """
     from models.agronomy.fitted import DOUBT
     from models.agronomy.soil_choice import fit_form
 
+    calm = [record.station.file for record in records if not record.wind_m_s]
+    if calm:
+        remedy = "leave the station out, or add its wind_m_s: the windy form is fitted on measured wind"
+        raise RefusedInput("records to fit on", [Fault(file, "no wind", remedy) for file in calm])
     together = side_by_side(records)
     plain, windy = fit_form(together, windy=False), fit_form(together, windy=True)
     return TEXT.format(
