@@ -23,7 +23,7 @@ def ms_from_kmh(speed_kmh: float) -> float:
     return speed_kmh / 3.6
 
 
-MONTHS = [
+MONTHS = (
     "January",
     "February",
     "March",
@@ -36,7 +36,7 @@ MONTHS = [
     "October",
     "November",
     "December",
-]
+)
 
 
 def day_words(day: date) -> str:

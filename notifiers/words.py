@@ -6,22 +6,9 @@ from datetime import date
 from math import ceil
 
 from models.facts.work import VisitKind
+from models.units import day_words as day_and_month
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-MONTHS = (
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-)
 
 VISIT_TITLES = {
     VisitKind.SURVEY: "lawn survey",
@@ -43,7 +30,7 @@ VISIT_PURPOSES = {
 def day_words(iso_day: str) -> str:
     """ "2026-04-14" is "Tuesday 14 April". ValueError where it is no day."""
     day = date.fromisoformat(iso_day)
-    return f"{WEEKDAYS[day.weekday()]} {day.day} {MONTHS[day.month - 1]}"
+    return f"{WEEKDAYS[day.weekday()]} {day_and_month(day)}"
 
 
 def visit_title(kind: str) -> str:

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 
 from models.store.engine import Store, open_store
 from tests.postgres import PostgresServer, a_postgres_server
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -73,3 +77,14 @@ def store(request: pytest.FixtureRequest) -> Store:
     chosen = "sqlite_store" if request.param == "sqlite" else "postgres_store"
     found: Store = request.getfixturevalue(chosen)
     return found
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    """Debian's Chromium; a machine without it fails the test."""
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        yield playwright.chromium.launch(
+            executable_path="/usr/bin/chromium", args=["--headless", "--no-sandbox", "--disable-gpu"]
+        )

@@ -23,11 +23,10 @@ from models.facts.season import Span, Window
 from models.facts.weather import SoilDay, WeatherCredit
 from models.facts.work import Visit, VisitState
 from models.store.engine import Store
-from models.units import day_words
+from models.units import MONTHS, day_words
 from notifiers.pictures.facts import band_c
 from notifiers.pictures.words import degrees
 from notifiers.words import (
-    MONTHS,
     WEEKDAYS,
     litres_words,
     minutes_words,
@@ -87,7 +86,7 @@ def clock_words(now: datetime, time_zone: str) -> str:
 
 
 def long_day(day: date) -> str:
-    return f"{WEEKDAYS[day.weekday()]} {day.day} {MONTHS[day.month - 1]}"
+    return f"{WEEKDAYS[day.weekday()]} {day_words(day)}"
 
 
 def short_day(day: date) -> str:
@@ -100,8 +99,8 @@ def dated(day: date) -> str:
 
 
 def span_words(span: Span) -> str:
-    first = f"{span.first.day} {MONTHS[span.first.month - 1]}"
-    return first if span.first == span.last else f"{first} to {span.last.day} {MONTHS[span.last.month - 1]}"
+    first = day_words(span.first)
+    return first if span.first == span.last else f"{first} to {day_words(span.last)}"
 
 
 def soil_words(soil: SoilDay) -> str:

@@ -8,7 +8,7 @@ from datetime import date
 from math import ceil, floor
 
 from models.facts.season import Span
-from notifiers.words import MONTHS
+from models.units import MONTHS
 
 WIDTH = 4000
 LEFT, RIGHT = 560, 3930  # of the days

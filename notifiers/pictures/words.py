@@ -7,8 +7,8 @@ from datetime import date
 
 from models.facts.season import LikelyDay, Span
 from models.facts.weather import SoilDay
+from models.units import day_words
 from notifiers.pictures.facts import SoilPicture, band_c, kind_of
-from notifiers.words import MONTHS
 
 
 def title_words(picture: SoilPicture) -> str:
@@ -38,7 +38,7 @@ def degrees(value_c: float) -> str:
 
 
 def dated(day: date) -> str:
-    return f"{day.day} {MONTHS[day.month - 1]} {day.year}"
+    return f"{day_words(day)} {day.year}"
 
 
 def span_words(span: Span) -> str:

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import httpx
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page
 
 from frontends.web.app import create_app
 from models.clock import now_utc
@@ -29,7 +29,6 @@ from notifiers.calendar import render_feed
 from tests.entries.scene import CLIENT, FELTIAE, LAWN, NOW, PROGRAMME, SURVEY, TODAY, TREATMENT, set_up
 from tests.frontends.served import served
 
-CHROMIUM = "/usr/bin/chromium"
 KEY = b"k" * 64
 DAY = timedelta(days=1)
 
@@ -99,14 +98,6 @@ def base(sqlite_store: Store) -> Iterator[str]:
     a_season(sqlite_store)
     with served(create_app(sqlite_store, KEY, lambda: NOW, render_feed)) as address:
         yield address
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as playwright:
-        yield playwright.chromium.launch(
-            executable_path=CHROMIUM, args=["--headless", "--no-sandbox", "--disable-gpu"]
-        )
 
 
 def opened(browser: Browser, base: str, width: int, scheme: str = "light") -> Page:

@@ -10,7 +10,7 @@ from xml.etree import ElementTree
 
 import httpx
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page
 
 from frontends.soil_facts import read_lawn_soil
 from frontends.web.app import create_app
@@ -26,7 +26,6 @@ from tests.frontends.served import served
 from tests.post.pictures import a_course
 from tests.windows.book import write_soil
 
-CHROMIUM = "/usr/bin/chromium"
 KEY = b"k" * 64
 DAY = timedelta(days=1)
 OCTOBER = tuple(TODAY.replace(month=10, day=day) for day in (6, 17, 30))
@@ -51,14 +50,6 @@ def base(sqlite_store: Store) -> Iterator[str]:
     a_known_soil(sqlite_store)
     with served(create_app(sqlite_store, KEY, lambda: NOW, render_feed)) as address:
         yield address
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as playwright:
-        yield playwright.chromium.launch(
-            executable_path=CHROMIUM, args=["--headless", "--no-sandbox", "--disable-gpu"]
-        )
 
 
 def opened(browser: Browser, base: str, width: int, scheme: str = "light") -> Page:

@@ -13,7 +13,7 @@ from xml.etree.ElementTree import Element
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page
 
 from models.facts.season import LikelyDay, Span
 from models.facts.weather import Provenance, SoilDay
@@ -25,7 +25,6 @@ from tests.post.golden_files import GOLDEN
 from tests.post.pictures import TODAY, a_course, a_small_picture, a_soil_day
 
 SVG = "{http://www.w3.org/2000/svg}"
-CHROMIUM = "/usr/bin/chromium"
 A_YEAR = SoilPicture("Back lawn", Span(date(2025, 5, 1), date(2026, 4, 30)), TODAY, (), 10.0)
 
 
@@ -187,14 +186,6 @@ def test_marks_differ_without_colour() -> None:
     strokes = dict(re.findall(r"\.(estimate|filled|forecast|limit){[^}]*stroke-dasharray:([\d ]+)", sheet))
     assert len(set(strokes.values())) == len(strokes) == 3
     assert ".open{fill:url(#hatch)}" in sheet
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as playwright:
-        yield playwright.chromium.launch(
-            executable_path=CHROMIUM, args=["--headless", "--no-sandbox", "--disable-gpu"]
-        )
 
 
 def opened(browser: Browser, picture: SoilPicture, width: int) -> Page:
